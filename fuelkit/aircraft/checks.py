@@ -1,0 +1,159 @@
+"""Faults that only the whole aircraft shows: names, nodes, facts, reach. Each is a sentence."""
+
+from fuelkit.aircraft import model
+from fuelkit.aircraft.conditions import LossFact, OrderFact, StateFact
+from fuelkit.aircraft.reading import nearest
+
+
+def faults(aircraft, names):
+    """Yield every fault of an aircraft whose fields are sound one by one.
+
+    Parameters
+    ----------
+    aircraft : Aircraft
+    names : list of str
+        Every name in the file, doubles included.
+    """
+    yield from _doubled(names)
+    yield from _references(aircraft)
+    yield from _openings(aircraft)
+    yield from _facts(aircraft)
+    yield from _settings(aircraft)
+    yield from _reach(aircraft)
+
+
+def _doubled(names):
+    for name in sorted({n for n in names if names.count(n) > 1}):
+        yield f"'{name}' is the name of {names.count(name)} parts; give each a name of its own."
+
+
+def _unknown(where, field, value, known, what):
+    hint = nearest(value, known)
+    return f"{where}: {field} is '{value}'; it must name {what}.{hint}"
+
+
+def _references(aircraft):
+    tanks = [t.name for t in aircraft.tanks]
+    nodes = tanks + [j.name for j in aircraft.junctions] + [aircraft.coupling]
+    junctions = [j.name for j in aircraft.junctions]
+    wanted = [
+        *((p, "from", p.start, tanks, "a tank") for p in aircraft.pumps),
+        *((p, "to", p.end, junctions, "a junction") for p in aircraft.pumps),
+        *((x, "from", x.start, nodes, "a tank or junction") for x in aircraft.lines),
+        *((x, "to", x.end, nodes, "a tank or junction") for x in aircraft.lines),
+        *((c, "from", c.start, junctions, "a junction") for c in aircraft.consumers),
+        *((r, "from", r.start, junctions, "a junction") for r in aircraft.returns),
+        *((r, "to", r.end, tanks, "a tank") for r in aircraft.returns),
+        *((o, "from", o.start, tanks, "a tank") for o in aircraft.overflows),
+        *((o, "to", o.end, [*tanks, model.OVERBOARD], "a tank") for o in aircraft.overflows),
+        *((s, "tank", s.tank, tanks, "a tank") for s in aircraft.sensors),
+        *(
+            (c, "consumer", c.consumer, [x.name for x in aircraft.consumers], "a consumer")
+            for c in aircraft.counters
+        ),
+    ]
+    for part, field, value, known, what in wanted:
+        if value not in known:
+            yield _unknown(f"{part.name!r}", field, value, known, what)
+    for name in (n for step in aircraft.loading_order for n in step):
+        if name not in tanks:
+            yield _unknown("[loading]", "order", name, tanks, "a tank")
+    yield from _overflow_circles(aircraft)
+
+
+def _overflow_circles(aircraft):
+    following = {o.start: o.end for o in aircraft.overflows}
+    for start in following:
+        seen, place = {start}, following[start]
+        while place in following and place not in seen:
+            seen.add(place)
+            place = following[place]
+        if place == start:
+            yield f"overflows: '{start}' runs over in a circle; the last one must end overboard."
+
+
+def _openings(aircraft):
+    """Inlets, outlets and sensors lie inside the heights of their tank."""
+    tanks = {t.name: t for t in aircraft.tanks}
+    points = [(p.name, "inlet", p.start, p.inlet) for p in aircraft.pumps]
+    points += [(s.name, "at", s.tank, s.position) for s in aircraft.sensors]
+    for line in aircraft.lines:
+        for field, node, point in (
+            ("inlet", line.start, line.inlet),
+            ("outlet", line.end, line.outlet),
+        ):
+            if node in tanks and point is None:
+                yield f"'{line.name}': {field} is missing; say where it opens in '{node}' [x, y, z]."
+            elif node not in tanks and point is not None:
+                yield f"'{line.name}': {field} is given but '{node}' is not a tank; take it out."
+            elif point is not None:
+                points.append((line.name, field, node, point))
+    for name, field, tank, point in points:
+        if tank in tanks:
+            low, high = tanks[tank].levels.heights[[0, -1]]
+            if not low < point[2] < high:
+                yield (
+                    f"'{name}': {field} has z = {point[2]:g}; '{tank}' reaches from {low:.3f} to "
+                    f"{high:.3f} m. Put it inside."
+                )
+
+
+def _facts(aircraft):
+    parts = aircraft.by_name
+    for owner, fact, is_end in _all_facts(aircraft):
+        where = f"'{owner}'"
+        if isinstance(fact, LossFact | OrderFact):
+            if not isinstance(parts.get(fact.name), model.Tank):
+                tanks = [t.name for t in aircraft.tanks]
+                yield _unknown(where, "fact", fact.name, tanks, "a tank")
+            elif isinstance(fact, LossFact) and not is_end:
+                yield f"{where}: '{fact}' can only end a rule; write it in until = [...]."
+        elif isinstance(fact, StateFact):
+            states = model.states_of(parts[fact.name]) if fact.name in parts else ()
+            if not states:
+                known = [n for n, p in parts.items() if model.states_of(p)]
+                yield _unknown(where, "fact", fact.name, known, "a part that has states")
+            elif fact.state not in states:
+                choice = " or ".join(states)
+                yield f"{where}: '{fact}' can never be; '{fact.name}' is {choice}."
+
+
+def _all_facts(aircraft):
+    for rule in aircraft.rules:
+        yield from ((rule.name, fact, False) for fact in rule.condition.facts)
+        yield from ((rule.name, fact, True) for fact in (rule.until.facts if rule.until else ()))
+    for alert in aircraft.alerts:
+        yield from ((alert.name, fact, False) for fact in alert.condition.facts)
+    for counter in aircraft.counters:
+        yield from ((counter.name, fact, False) for fact in counter.zero_when.facts)
+
+
+def _settings(aircraft):
+    for rule in aircraft.rules:
+        for name, state in rule.sets:
+            part = aircraft.by_name.get(name)
+            states = model.settable_states(part)
+            if not states:
+                known = [n for n, p in aircraft.by_name.items() if model.settable_states(p)]
+                yield _unknown(f"'{rule.name}'", "set", name, known, "a pump, valve or consumer")
+            elif state not in states:
+                yield (
+                    f"'{rule.name}': sets '{name}' to {state}; it can be set to "
+                    f"{' or '.join(states)}."
+                )
+
+
+def _reach(aircraft):
+    """Every consumer can be reached from some tank with everything open and running."""
+    reached = {t.name for t in aircraft.tanks if t.holds_fuel}
+    links = [(p.start, p.end, True) for p in aircraft.pumps]
+    links += [(x.start, x.end, x.one_way) for x in aircraft.lines]
+    for _ in links:
+        reached |= {end for start, end, _ in links if start in reached}
+        reached |= {start for start, end, one_way in links if end in reached and not one_way}
+    for consumer in aircraft.consumers:
+        if consumer.start not in reached:
+            yield (
+                f"'{consumer.name}': no line leads from any tank to '{consumer.start}'. "
+                "Add a pump, check valve or valve on the way."
+            )

@@ -1,0 +1,81 @@
+"""Facts and conditions of an aircraft's rules: read from sentences, never executed."""
+
+import re
+from dataclasses import dataclass
+
+_STATE = re.compile(r"(?P<name>.+?) is (?P<negated>not )?(?P<state>[^ ].*)")
+_LOSS = re.compile(r"(?P<name>.+) has lost (?P<mass>[0-9]+(?:\.[0-9]+)?) kg")
+_ORDER = re.compile(r"(?P<name>.+) has its ordered quantity")
+
+
+@dataclass(frozen=True)
+class StateFact:
+    """A component is (or is not) in a state. Frozen. Written "NAME is STATE"."""
+
+    name: str
+    state: str
+    negated: bool = False
+
+    def __str__(self):
+        return f"{self.name} is {'not ' if self.negated else ''}{self.state}"
+
+
+@dataclass(frozen=True)
+class LossFact:
+    """A tank holds less, by a mass [kg], than when the rule took hold. Frozen."""
+
+    name: str
+    mass: float
+
+    def __str__(self):
+        return f"{self.name} has lost {self.mass:g} kg"
+
+
+@dataclass(frozen=True)
+class OrderFact:
+    """A tank holds at least what the refuelling order gives it. Frozen."""
+
+    name: str
+
+    def __str__(self):
+        return f"{self.name} has its ordered quantity"
+
+
+@dataclass(frozen=True)
+class Condition:
+    """All facts of `all` hold and, where `any` lists some, at least one of these. Frozen."""
+
+    all: tuple = ()
+    any: tuple = ()
+
+    @property
+    def facts(self):
+        """Every fact that the condition looks at."""
+        return self.all + self.any
+
+    def holds(self, is_true):
+        """Return whether the condition is met; `is_true` tells of one fact."""
+        return all(map(is_true, self.all)) and (not self.any or any(map(is_true, self.any)))
+
+    def __str__(self):
+        parts = [" and ".join(map(str, self.all)), " or ".join(map(str, self.any))]
+        return ", and ".join(part for part in parts if part)
+
+
+def read_fact(sentence):
+    """Return the fact that a sentence states, or None if it states none.
+
+    Examples
+    --------
+    >>> read_fact("crossfeed valve is OPEN")
+    StateFact(name='crossfeed valve', state='OPEN', negated=False)
+    >>> read_fact("left inboard has lost 400 kg").mass
+    400.0
+    """
+    if found := _LOSS.fullmatch(sentence):
+        return LossFact(found["name"], float(found["mass"]))
+    if found := _ORDER.fullmatch(sentence):
+        return OrderFact(found["name"])
+    if found := _STATE.fullmatch(sentence):
+        return StateFact(found["name"], found["state"], bool(found["negated"]))
+    return None

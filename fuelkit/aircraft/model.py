@@ -1,0 +1,323 @@
+"""The frozen record of an aircraft's fuel system. Holds what is, never what changes.
+
+Masses in kg, lengths in m, pressures in Pa, flows in kg/s, times in s.
+"""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from fuelkit.aircraft.conditions import Condition
+from fuelkit.physics.solid import bay, level_table
+
+OVERBOARD = "overboard"
+"""Name of the place where an overflow may end outside the aircraft."""
+
+
+@dataclass(frozen=True)
+class Rib:
+    """Cross-section of a tank at one span position: each spar as (x, bottom z, top z). [m]"""
+
+    y: float
+    front: tuple
+    rear: tuple
+
+    @property
+    def corners(self):
+        """Front bottom, rear bottom, rear top, front top, each (x, y, z). [m]"""
+        (fx, fb, ft), (rx, rb, rt) = self.front, self.rear
+        return ((fx, self.y, fb), (rx, self.y, rb), (rx, self.y, rt), (fx, self.y, ft))
+
+
+@dataclass(frozen=True)
+class Tank:
+    """A tank between ribs and spars. Frozen.
+
+    name, title : str
+        Name in rules and questions, and on drawings.
+    ribs : tuple of Rib
+    holds_fuel : bool
+        False for a vent surge tank, which is empty unless something ran over.
+    expansion_space, refuel_limit : float
+        Share of the volume kept free for expansion, and share up to which it is refuelled. [-]
+    """
+
+    name: str
+    title: str
+    ribs: tuple
+    holds_fuel: bool
+    expansion_space: float
+    refuel_limit: float
+
+    @cached_property
+    def solid(self):
+        """Tetrahedra that fill the tank, shape (n, 4, 3). [m]"""
+        pairs = zip(self.ribs, self.ribs[1:], strict=False)
+        return np.concatenate([bay(a.corners, b.corners) for a, b in pairs])
+
+    @cached_property
+    def levels(self):
+        """Exact table of volume over level, the aircraft level."""
+        return level_table(self.solid)
+
+    @property
+    def highest_volume(self):
+        """Volume at which the tank runs over: all but its expansion space. [m³]"""
+        return self.levels.capacity * (1.0 - self.expansion_space)
+
+    @property
+    def refuelled_volume(self):
+        """Volume up to which it is refuelled. [m³]"""
+        return self.levels.capacity * self.refuel_limit
+
+
+@dataclass(frozen=True)
+class Junction:
+    """A meeting point of lines: its height [m] and place on the drawing."""
+
+    name: str
+    z: float
+    at: tuple
+
+
+@dataclass(frozen=True)
+class Pump:
+    """An electric pump in a tank. Frozen.
+
+    kind : str
+        "boost" or "override".
+    start, end : str
+        Tank it stands in, junction it delivers to.
+    inlet : tuple
+        Position of its inlet (x, y, z). [m]
+    rise, resistance, exponent : float
+        Head curve: rise - resistance · flow^exponent. [Pa], [Pa/(kg/s)^exponent], [-]
+    """
+
+    name: str
+    kind: str
+    start: str
+    end: str
+    inlet: tuple
+    rise: float
+    resistance: float
+    exponent: float
+    at: tuple
+
+
+@dataclass(frozen=True)
+class Line:
+    """A pipe, check valve, relief valve or motor valve between two nodes. Frozen.
+
+    kind : str
+        "pipe", "check valve", "relief valve" or "valve".
+    start, end : str
+        A tank, a junction or the refuelling coupling.
+    inlet, outlet : tuple or None
+        Position of the opening in the tank where it starts or ends (x, y, z). [m]
+    resistance : float
+        Pressure loss at 1 kg/s. [Pa/(kg/s)²]
+    opening : float
+        Pressure difference at which a relief valve opens. [Pa]
+    travel : float
+        Time that a motor valve takes from end to end. [s]
+    group : str
+        "feed", or "refuelling" for lines that the flight drawing leaves out.
+    """
+
+    name: str
+    kind: str
+    start: str
+    end: str
+    inlet: tuple | None
+    outlet: tuple | None
+    resistance: float
+    opening: float
+    one_way: bool
+    travel: float
+    group: str
+    at: tuple | None
+
+
+@dataclass(frozen=True)
+class Consumer:
+    """An engine or the APU: the junction it draws from and, for an APU, what it burns. [kg/s]"""
+
+    name: str
+    kind: str
+    start: str
+    burn: float | None
+    at: tuple
+
+
+@dataclass(frozen=True)
+class Return:
+    """Hot fuel from an oil cooler, drawn at a junction and returned to a tank. [kg/s]"""
+
+    name: str
+    start: str
+    end: str
+    flow: float
+    at: tuple
+
+
+@dataclass(frozen=True)
+class Overflow:
+    """Where a tank runs over once it holds its highest volume: another tank, or overboard."""
+
+    name: str
+    start: str
+    end: str
+
+
+@dataclass(frozen=True)
+class Sensor:
+    """A level sensor at a position in a tank (x, y, z): WET or DRY. [m]"""
+
+    name: str
+    tank: str
+    position: tuple
+
+
+@dataclass(frozen=True)
+class Switch:
+    """A control that the crew or ground staff set; the first position is where it rests."""
+
+    name: str
+    positions: tuple
+
+
+@dataclass(frozen=True)
+class Rule:
+    """An automatic function. Frozen.
+
+    condition : Condition
+        What must hold, for `delay` seconds without a break, for the rule to take hold.
+    until : Condition or None
+        What ends it, once it has taken hold; without it the rule ends with its condition.
+    sets : tuple of (str, str)
+        Components and the states it puts them in. The rule that stands first in the file wins.
+    because : str
+        The reason, as the end of a sentence.
+    """
+
+    name: str
+    condition: Condition
+    until: Condition | None
+    delay: float
+    sets: tuple
+    because: str
+
+
+@dataclass(frozen=True)
+class Counter:
+    """Fuel used by a consumer; set to zero when a condition becomes true."""
+
+    name: str
+    consumer: str
+    zero_when: Condition
+    because: str
+
+
+@dataclass(frozen=True)
+class Alert:
+    """A plain sentence shown to the crew while a condition holds: "advisory", "caution", ..."""
+
+    name: str
+    level: str
+    condition: Condition
+
+
+@dataclass(frozen=True)
+class WalkAroundItem:
+    """One thing to look at on the walk-around, what is right, and what to do if it is not."""
+
+    station: str
+    item: str
+    look_for: str
+    if_not: str
+
+
+@dataclass(frozen=True)
+class Aircraft:
+    """A fuel system, whole. Frozen: a flight reads it and never writes on it."""
+
+    name: str
+    identifier: str
+    summary: str
+    rewet_height: float
+    tanks: tuple
+    overflows: tuple
+    junctions: tuple
+    pumps: tuple
+    lines: tuple
+    consumers: tuple
+    returns: tuple
+    coupling: str
+    coupling_pressure: float
+    coupling_at: tuple
+    sensors: tuple
+    switches: tuple
+    rules: tuple
+    counters: tuple
+    alerts: tuple
+    walk_around: tuple
+    loading_order: tuple
+    fingerprint: str = field(repr=False)
+
+    @cached_property
+    def by_name(self):
+        """Every named part of the aircraft."""
+        groups = (
+            self.tanks, self.overflows, self.junctions, self.pumps, self.lines, self.consumers,
+            self.returns, self.sensors, self.switches, self.rules, self.counters, self.alerts,
+        )  # fmt: skip
+        return {part.name: part for group in groups for part in group}
+
+    def tank(self, name):
+        """Return the tank of that name."""
+        return self.by_name[name]
+
+    @property
+    def valves(self):
+        """The motor valves, in the order of the file."""
+        return tuple(line for line in self.lines if line.kind == "valve")
+
+    def states_of(self, name):
+        """Return the states that a component can be in, the resting one first."""
+        return states_of(self.by_name[name])
+
+    @cached_property
+    def resting_states(self):
+        """Every component that has states, in the first of them: an aircraft asleep."""
+        return {n: states_of(p)[0] for n, p in self.by_name.items() if states_of(p)}
+
+
+_STATES = {
+    Pump: ("OFF", "RUN", "LOW PRESS"),
+    Consumer: ("OFF", "RUN"),
+    Return: ("SHUT", "OPEN"),
+    Sensor: ("DRY", "WET"),
+    Overflow: ("STILL", "RUNNING"),
+    Alert: ("OUT", "SHOWN"),
+    Rule: ("AT REST", "ACTIVE"),
+}
+
+
+def states_of(part):
+    """Return the states that a part can be in, the resting one first; none if it has no states."""
+    if isinstance(part, Switch):
+        return part.positions
+    if isinstance(part, Line):
+        return ("SHUT", "OPEN", "MOVING") if part.kind == "valve" else ()
+    return _STATES.get(type(part), ())
+
+
+def settable_states(part):
+    """Return the states that a rule may put a part in."""
+    if isinstance(part, Pump | Consumer | Return) or (
+        isinstance(part, Line) and part.kind == "valve"
+    ):
+        return states_of(part)[:2]
+    return ()

@@ -1,0 +1,200 @@
+"""A sector: load, phases, crew actions with their times. Read from a data file."""
+
+import re
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+
+from fuelkit.aircraft.reading import DataFileError, Table, nearest, read_toml
+from fuelkit.physics.fuel import ZERO_CELSIUS, density
+from fuelkit.physics.units import HOUR
+
+SCHEMA = 1
+_LIBRARY = resources.files("fuelkit.flight") / "data"
+_TIME = re.compile(r"(\d{1,2}):([0-5]\d):([0-5]\d)")
+
+
+@dataclass(frozen=True)
+class Phase:
+    """A part of the flight in which an engine burns at a steady rate. [s], [kg/s]"""
+
+    name: str
+    start: float
+    burn: float
+
+
+@dataclass(frozen=True)
+class Action:
+    """What crew or ground staff do at a time [s]: switches set, and fuel ordered [kg]."""
+
+    time: float
+    sets: tuple
+    order: float | None = None
+
+
+@dataclass(frozen=True)
+class Sector:
+    """A flight to be computed: what is loaded, flown and done. Frozen.
+
+    total : float
+        Fuel on board at the start. [kg]
+    density_15, temperature : float
+        Density at 15 °C [kg/m³] and temperature [K] of the fuel.
+    burn_factor : dict of str to float
+        How much more than the phase's burn an engine takes. [-]
+    """
+
+    name: str
+    identifier: str
+    aircraft: str
+    departure: str
+    destination: str
+    total: float
+    density_15: float
+    temperature: float
+    burn_factor: dict
+    phases: tuple
+    actions: tuple
+    end: float
+
+    @property
+    def density(self):
+        """Density of the fuel at its temperature. [kg/m³]"""
+        return density(self.density_15, self.temperature)
+
+    def phase_at(self, time):
+        """Return the phase that holds at a time [s]; at a boundary, the later one."""
+        return [phase for phase in self.phases if phase.start <= time][-1]
+
+
+def clock(seconds):
+    """Return a time as h:mm:ss, rounded to the second.
+
+    Examples
+    --------
+    >>> clock(3725.4)
+    '1:02:05'
+    """
+    whole = int(seconds + 0.5)
+    return f"{whole // 3600}:{whole % 3600 // 60:02d}:{whole % 60:02d}"
+
+
+def read_clock(text):
+    """Return the seconds of a time written h:mm:ss, or None if it is not one.
+
+    Examples
+    --------
+    >>> read_clock("1:02:05")
+    3725.0
+    """
+    found = _TIME.fullmatch(text) if isinstance(text, str) else None
+    return None if found is None else float(3600 * int(found[1]) + 60 * int(found[2]) + int(found[3]))
+
+
+def load_sector(name_or_path, aircraft):
+    """Return a sector of the kit by its name, or from a file, checked against an aircraft.
+
+    Raises
+    ------
+    DataFileError
+        With every fault of the file: field, value and what would be right.
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> load_sector("eastmere-port-ellery", load_aircraft("halbrook-180")).destination
+    'Port Ellery (XPTL)'
+    """
+    text = str(name_or_path)
+    if not text.endswith(".toml"):
+        known = sorted(p.name[:-5] for p in _LIBRARY.iterdir() if p.name.endswith(".toml"))
+        if text not in known:
+            hint = nearest(text, known)
+            raise DataFileError(text, [f"the kit has the sectors {', '.join(known)}.{hint}"])
+        text = str(_LIBRARY / f"{text}.toml")
+    return sector_from(read_toml(text), aircraft, Path(text).name)
+
+
+def sector_from(content, aircraft, label="sector"):
+    """Return a sector from the content of a file; raise DataFileError with all faults."""
+    found = []
+    section = Table(content, label, found)
+    if section.number("schema") != SCHEMA:
+        section.fault("schema", content.get("schema"), f"this kit reads version {SCHEMA}")
+    section.text("source")
+    load, end = section.table("load"), section.table("end")
+    sector = Sector(
+        name=section.text("name"),
+        identifier=section.text("identifier"),
+        aircraft=section.text("aircraft"),
+        departure=section.text("departure"),
+        destination=section.text("destination"),
+        total=load.number("total_kg", low=0),
+        density_15=load.number("density_15_kg_m3", low=653, high=1075),
+        temperature=load.number("fuel_temperature_c", low=-60, high=80) + ZERO_CELSIUS,
+        burn_factor=_burn_factor(section, aircraft),
+        phases=_phases(section),
+        actions=_actions(section, aircraft),
+        end=_time(end, "at"),
+    )
+    for table in (load, end, section):
+        table.finish()
+    found.extend(_order_faults(sector, label))
+    if found:
+        raise DataFileError(label, found)
+    return sector
+
+
+def _time(table, field):
+    text = table.text(field)
+    seconds = read_clock(text)
+    if seconds is None and text:
+        table.fault(field, text, "it must be a time h:mm:ss")
+    return seconds or 0.0
+
+
+def _burn_factor(section, aircraft):
+    if "burn_factor" not in section:
+        return {}
+    table = section.table("burn_factor")
+    engines = [c.name for c in aircraft.consumers if c.kind == "engine"]
+    factors = {n: table.number(n, 1.0, low=0.5, high=2.0) for n in engines}
+    table.finish()
+    return factors
+
+
+def _phases(section):
+    found = []
+    for table in section.tables("phases", required=True):
+        burn = table.number("burn_kg_h", low=0) / HOUR
+        found.append(Phase(table.text("name"), _time(table, "from"), burn))
+        table.finish()
+    return tuple(found)
+
+
+def _actions(section, aircraft):
+    found = []
+    switches = {switch.name: switch.positions for switch in aircraft.switches}
+    for table in section.tables("actions"):
+        sets = table.raw("set", dict, 'it must read { "switch" = "position" }')
+        for name, position in sets.items():
+            if name not in switches:
+                table.fault("set", name, f"it must name a switch.{nearest(name, switches)}")
+            elif position not in switches[name]:
+                table.fault(name, position, "it must be " + " or ".join(switches[name]))
+        order = table.number("order_kg", None, low=0)
+        found.append(Action(_time(table, "at"), tuple(sets.items()), order))
+        table.finish()
+    return tuple(sorted(found, key=lambda action: action.time))
+
+
+def _order_faults(sector, label):
+    starts = [phase.start for phase in sector.phases]
+    if starts and starts[0] != 0.0:
+        yield f"{label}: the first phase starts at {clock(starts[0])}; it must start at 0:00:00."
+    for before, after in zip(starts, starts[1:], strict=False):
+        if after <= before:
+            yield f"{label}: a phase starts at {clock(after)}, not after the one before it."
+    last = max([*starts, *(action.time for action in sector.actions)], default=0.0)
+    if sector.end <= last:
+        yield f"{label}: end is {clock(sector.end)}; it must come after the last phase and action."

@@ -1,0 +1,234 @@
+"""Exact volume of a tank below a plane, and its inverse. A tank here is a solid, nothing more.
+
+A solid is a list of tetrahedra. The volume below a moving level is then a sum of cubic
+polynomials, so it is known exactly, and so is the level that belongs to a volume.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+# The six tetrahedra around the long diagonal 0-6 of a hexahedron whose corners are numbered
+# 0-3 around one end and 4-7 around the other (Kuhn's division; any convex-or-not ruled skin).
+_KUHN = ((0, 1, 2, 6), (0, 2, 3, 6), (0, 3, 7, 6), (0, 7, 4, 6), (0, 4, 5, 6), (0, 5, 1, 6))
+
+
+def bay(inner, outer):
+    """Return the tetrahedra of a bay between two ribs.
+
+    Parameters
+    ----------
+    inner, outer : array_like, shape (4, 3)
+        Corners of each rib in the same order around it: front bottom, rear bottom, rear top,
+        front top. [m]
+
+    Returns
+    -------
+    ndarray, shape (6, 4, 3)
+        Corners of six tetrahedra that fill the bay. [m]
+
+    Raises
+    ------
+    ValueError
+        If a tetrahedron is turned inside out: the ribs cross or their corners are out of order.
+
+    References
+    ----------
+    H. W. Kuhn's division of a cube into six simplices (from memory).
+
+    Examples
+    --------
+    A box of one cubic metre:
+
+    >>> rib = [[0, 0, 0], [1, 0, 0], [1, 0, 1], [0, 0, 1]]
+    >>> far = [[x, 1, z] for x, _, z in rib]
+    >>> round(volume(bay(rib, far)), 12)
+    1.0
+    """
+    corners = np.concatenate([np.asarray(inner, float), np.asarray(outer, float)])
+    tetrahedra = corners[np.array(_KUHN)]
+    signed = _signed_volumes(tetrahedra)
+    if signed.sum() < 0:
+        signed = -signed
+    if (signed < -1e-12).any():
+        raise ValueError(
+            "bay: the two ribs cross or list their corners in another order; give both as front "
+            "bottom, rear bottom, rear top, front top."
+        )
+    return tetrahedra
+
+
+def volume(tetrahedra):
+    """Return the total volume of tetrahedra, shape (n, 4, 3) [m]. [m³]
+
+    Examples
+    --------
+    >>> volume([[[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 6]]])
+    1.0
+    """
+    return float(np.abs(_signed_volumes(np.asarray(tetrahedra, float))).sum())
+
+
+def _signed_volumes(tetrahedra):
+    edges = tetrahedra[:, 1:] - tetrahedra[:, :1]
+    return np.linalg.det(edges) / 6.0
+
+
+@dataclass(frozen=True)
+class LevelTable:
+    """Volume of a solid below each level, exact. Frozen.
+
+    heights : ndarray, shape (n,)
+        Levels at which the cubic changes: the heights of the solid's corners, ascending. [m]
+    volumes : ndarray, shape (n,)
+        Volume below each of them. [m³]
+    cubics : ndarray, shape (n - 1, 4)
+        Between two of them, volume in powers 0 to 3 of (level - lower height).
+    """
+
+    heights: np.ndarray
+    volumes: np.ndarray
+    cubics: np.ndarray
+
+    @property
+    def capacity(self):
+        """Volume of the whole solid. [m³]"""
+        return float(self.volumes[-1])
+
+    def volume_below(self, level):
+        """Return the volume below a level [m] along the up direction of the table. [m³]"""
+        if level <= self.heights[0]:
+            return 0.0
+        if level >= self.heights[-1]:
+            return self.capacity
+        piece = int(np.searchsorted(self.heights, level, side="right")) - 1
+        return float(_cubic(self.cubics[piece], level - self.heights[piece]))
+
+    def area_at(self, level):
+        """Return the free surface at a level [m]: the slope of volume over level. [m²]"""
+        if not self.heights[0] <= level < self.heights[-1]:
+            return 0.0
+        piece = int(np.searchsorted(self.heights, level, side="right")) - 1
+        c, x = self.cubics[piece], level - self.heights[piece]
+        return float(c[1] + x * (2.0 * c[2] + x * 3.0 * c[3]))
+
+    def level_of(self, volume_below):
+        """Return the level [m] below which a volume [m³] lies.
+
+        An empty solid has the level of its lowest point, a full one that of its highest. A
+        volume outside these is clipped to them: the caller guards quantities, not this table.
+        """
+        if volume_below <= 0.0:
+            return float(self.heights[0])
+        if volume_below >= self.volumes[-1]:
+            return float(self.heights[-1])
+        piece = int(np.searchsorted(self.volumes, volume_below, side="right")) - 1
+        low, width = float(self.heights[piece]), float(np.diff(self.heights[piece : piece + 2])[0])
+        return low + _cubic_root(self.cubics[piece], volume_below, width)
+
+
+def level_table(tetrahedra, up=(0.0, 0.0, 1.0)):
+    """Return the exact table of volume over level for a solid and an up direction.
+
+    Parameters
+    ----------
+    tetrahedra : array_like, shape (n, 4, 3)
+        The solid. [m]
+    up : array_like, shape (3,)
+        Direction of up in the solid's axes; tilted by pitch and roll. Normalised here. [-]
+
+    Returns
+    -------
+    LevelTable
+
+    Raises
+    ------
+    ValueError
+        If the solid has no volume.
+
+    Notes
+    -----
+    The free surface inside one tetrahedron is a quadratic of the level between two corners (a
+    quadratic B-spline with the corner heights as knots), so the whole surface is a piecewise
+    quadratic and the volume its integral. The quadratics are fixed by three points inside each
+    piece, which is exact.
+
+    Examples
+    --------
+    Half of a box lies below half its height:
+
+    >>> rib = [[0, 0, 0], [1, 0, 0], [1, 0, 1], [0, 0, 1]]
+    >>> table = level_table(bay(rib, [[x, 2, z] for x, _, z in rib]))
+    >>> round(table.volume_below(0.5), 12), round(table.level_of(1.0), 12)
+    (1.0, 0.5)
+    """
+    tetrahedra = np.asarray(tetrahedra, float)
+    direction = np.asarray(up, float)
+    corner_heights = np.sort(tetrahedra @ (direction / np.linalg.norm(direction)), axis=1)
+    sizes = np.abs(_signed_volumes(tetrahedra))
+    if sizes.sum() <= 0.0:
+        raise ValueError("solid: volume is 0; a tank needs ribs that are apart and not flat.")
+    knots = _distinct(np.sort(corner_heights, axis=None))
+    widths = np.diff(knots)
+    samples = knots[:-1, None] + widths[:, None] * np.array([0.25, 0.5, 0.75])
+    areas = _surface_areas(corner_heights, sizes, samples)
+    quadratics = _quadratics_through(areas, widths)
+    cubics = np.column_stack([np.zeros(len(widths)), quadratics / np.array([1.0, 2.0, 3.0])])
+    gains = ((cubics[:, 3] * widths + cubics[:, 2]) * widths + cubics[:, 1]) * widths
+    volumes = np.concatenate([[0.0], np.cumsum(gains)])
+    cubics[:, 0] = volumes[:-1]
+    return LevelTable(knots, volumes, cubics)
+
+
+def _distinct(heights):
+    """Heights that lie at least a nanometre apart; closer ones are one corner."""
+    keep = np.concatenate([[True], np.diff(heights) > 1e-9])
+    return heights[keep]
+
+
+def _surface_areas(corner_heights, sizes, levels):
+    """Total area of the cut at each level (any shape), for tetrahedra with sorted heights."""
+    a, b, c, d = (corner_heights[:, i] for i in range(4))
+    z = levels[..., None]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        bottom = 3.0 * (z - a) ** 2 / ((b - a) * (c - a) * (d - a))
+        top = 3.0 * (d - z) ** 2 / ((d - a) * (d - b) * (d - c))
+        rising = (z - a) * (c - z) / ((c - a) * (d - a) * (c - b))
+        falling = (z - b) * (d - z) / ((d - a) * (d - b) * (c - b))
+        middle = 3.0 * (rising + falling)
+    area = np.where(z < b, bottom, np.where(z < c, middle, top))
+    inside = (z > a) & (z < d)
+    return (np.where(inside, area, 0.0) * sizes).sum(axis=-1)
+
+
+def _quadratics_through(areas, widths):
+    """Coefficients in powers of (level - lower knot) through values at 1/4, 1/2 and 3/4."""
+    first, second, third = areas.T
+    bend = 8.0 * (first - 2.0 * second + third)
+    slope = 2.0 * (third - first) - bend
+    start = second - 0.5 * slope - 0.25 * bend
+    return np.column_stack([start, slope / widths, bend / widths**2])
+
+
+def _cubic(c, x):
+    return c[0] + x * (c[1] + x * (c[2] + x * c[3]))
+
+
+def _cubic_root(coefficients, value, width):
+    """Root of an increasing cubic on [0, width]: Newton's method kept inside a bracket."""
+    c0, c1, c2, c3 = (float(c) for c in coefficients)
+    low, high, x = 0.0, width, 0.5 * width
+    for _ in range(100):
+        error = c0 - value + x * (c1 + x * (c2 + x * c3))
+        if error > 0.0:
+            high = x
+        else:
+            low = x
+        slope = c1 + x * (2.0 * c2 + x * 3.0 * c3)
+        following = x - error / slope if slope > 0.0 else 0.5 * (low + high)
+        if not low < following < high:
+            following = 0.5 * (low + high)
+        if abs(following - x) <= 1e-15 * max(1.0, width):
+            return following
+        x = following
+    return x
