@@ -284,6 +284,15 @@ class Aircraft:
         """The motor valves, in the order of the file."""
         return tuple(line for line in self.lines if line.kind == "valve")
 
+    @cached_property
+    def rules_for(self):
+        """For every component that rules set, these rules in order of priority."""
+        found = {}
+        for rule in self.rules:
+            for name, _ in rule.sets:
+                found.setdefault(name, []).append(rule)
+        return found
+
     def states_of(self, name):
         """Return the states that a component can be in, the resting one first."""
         return states_of(self.by_name[name])

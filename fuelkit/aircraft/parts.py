@@ -156,7 +156,9 @@ def _line(table, kind):
         inlet=table.numbers("inlet", 3, None),
         outlet=table.numbers("outlet", 3, None),
         resistance=loss / flow**2,
-        opening=table.number("opening_kpa", above=0) * KILOPASCAL if kind == "relief valve" else 0.0,
+        opening=table.number("opening_kpa", above=0) * KILOPASCAL
+        if kind == "relief valve"
+        else 0.0,
         one_way=always_one_way or table.flag("one_way", False),
         travel=table.number("travel_s", low=0, high=600) if kind == "valve" else 0.0,
         group=table.choice("group", ("feed", "refuelling"), "feed"),
@@ -217,9 +219,7 @@ def sensors(section):
 
 def switches(section):
     """Return the controls."""
-    return _each(
-        section, "switches", lambda t: model.Switch(t.text("name"), t.texts("positions"))
-    )
+    return _each(section, "switches", lambda t: model.Switch(t.text("name"), t.texts("positions")))
 
 
 def rules(section):
@@ -277,9 +277,7 @@ def walk_around(section):
 def _condition(table):
     if "all" not in table and "any" not in table:
         table.fault_here("has no condition; add all = [...] or any = [...]")
-    facts = {
-        field: _facts(table, field) if field in table else () for field in ("all", "any")
-    }
+    facts = {field: _facts(table, field) if field in table else () for field in ("all", "any")}
     return Condition(**facts)
 
 

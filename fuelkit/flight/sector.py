@@ -88,7 +88,9 @@ def read_clock(text):
     3725.0
     """
     found = _TIME.fullmatch(text) if isinstance(text, str) else None
-    return None if found is None else float(3600 * int(found[1]) + 60 * int(found[2]) + int(found[3]))
+    return (
+        None if found is None else float(3600 * int(found[1]) + 60 * int(found[2]) + int(found[3]))
+    )
 
 
 def load_sector(name_or_path, aircraft):

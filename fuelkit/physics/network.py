@@ -4,15 +4,17 @@ Pressures here are piezometric: gauge pressure plus density × gravity × height
 sees no gravity of its own. Flows are in kg/s, positive from the start of a link to its end.
 """
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from fuelkit.physics.errors import NetworkError
+from fuelkit.physics.gradient import Laws, balance
 
-_CLOSED_SLOPE = 1e9  # pressure fall per reverse flow while a one-way link is being closed
-_LARGEST_ITERATIONS = 200
+_AT_REST = 1e-11  # of the largest flow (at least 1 kg/s): less than this is no flow
+_SAME_PRESSURE = 1e-10  # of the largest pressure (at least 1 Pa)
 
 
 @dataclass(frozen=True)
@@ -62,6 +64,15 @@ class Network:
     links: tuple
     sources: tuple
 
+    def __post_init__(self):
+        names = [link.name for link in self.links]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise NetworkError(
+                f"network: links are named {', '.join(twice)} more than once; each link needs a "
+                "name of its own. Rename them."
+            )
+
     @cached_property
     def junctions(self):
         """Names of the nodes whose pressure is found, in order of first mention."""
@@ -69,38 +80,30 @@ class Network:
         return tuple(dict.fromkeys(node for node in ends if node not in self.sources))
 
     @cached_property
-    def arrays(self):
-        """The links as arrays: incidence matrices and coefficients, built once."""
-        return _Arrays(self)
+    def incidence(self):
+        """+1 where a link starts at a node, -1 where it ends; sources first, then junctions."""
+        row = {name: i for i, name in enumerate(self.sources + self.junctions)}
+        matrix = np.zeros((len(row), len(self.links)))
+        for i, link in enumerate(self.links):
+            matrix[row[link.start], i] += 1.0
+            matrix[row[link.end], i] -= 1.0
+        return matrix
 
-
-class _Arrays:
-    """Coefficients of all links of a network, one entry a link, in the order of the links."""
-
-    def __init__(self, network):
-        links = network.links
-        junction = {name: i for i, name in enumerate(network.junctions)}
-        source = {name: i for i, name in enumerate(network.sources)}
-        self.leaving = np.zeros((len(junction), len(links)))  # +1 where a link starts, -1 ends
-        self.leaving_source = np.zeros((len(source), len(links)))
-        for i, link in enumerate(links):
-            for node, sign in ((link.start, 1.0), (link.end, -1.0)):
-                table, rows = (
-                    (self.leaving, junction) if node in junction else (self.leaving_source, source)
-                )
-                table[rows[node], i] += sign
-        self.resistance = np.array([link.resistance for link in links])
-        self.power = np.array([link.exponent - 1.0 for link in links])
-        self.offset = np.array([link.opening - link.rise for link in links])
-        self.friction = np.array([link.friction for link in links])
-        self.one_way = np.array([link.one_way for link in links])
-
-    def fall(self, flow, index):
-        """Pressure fall [Pa] along the links of `index` at their flows, and its slope."""
-        size = np.abs(flow)
-        loss = self.resistance[index] * size ** self.power[index]
-        slope = self.friction[index] + (self.power[index] + 1.0) * loss
-        return self.offset[index] + (self.friction[index] + loss) * flow, slope
+    @cached_property
+    def laws(self):
+        """The pressure laws of all links as arrays, in the order of the links."""
+        column = {
+            name: np.array([getattr(link, name) for link in self.links], float)
+            for name in ("resistance", "exponent", "opening", "rise", "friction", "one_way")
+        }
+        return Laws(
+            leaving=self.incidence[len(self.sources) :],
+            resistance=column["resistance"],
+            power=column["exponent"] - 1.0,
+            offset=column["opening"] - column["rise"],
+            friction=column["friction"],
+            one_way=column["one_way"].astype(bool),
+        )
 
 
 @dataclass(frozen=True)
@@ -108,11 +111,11 @@ class Solution:
     """Flows and pressures of a solved network. Frozen.
 
     flows : dict of str to float
-        Flow in each link. [kg/s]
+        Flow in each link; 0 in a section that is cut off. [kg/s]
     pressures : dict of str to float
         Piezometric pressure of each node; `nan` where a node is cut off from every source. [Pa]
     passing : frozenset of str
-        Links that are open: not shut, and not closed against a reverse pressure.
+        Links that pass pressure on: not shut, not closed against a reverse pressure, not cut off.
     """
 
     flows: dict
@@ -129,9 +132,11 @@ def solve(network, pressures, demands, *, shut=frozenset()):
     pressures : dict of str to float
         Piezometric pressure of each source. [Pa]
     demands : dict of str to float
-        Flow taken out at junctions; the others take nothing. [kg/s]
+        Flow taken out at junctions, negative where fuel is put in; the others take nothing.
+        [kg/s]
     shut : collection of str
-        Links that are shut: closed valves, pumps that do not run.
+        Links that are shut: closed valves, pumps that do not run. A name that is no link of
+        this network changes nothing.
 
     Returns
     -------
@@ -140,14 +145,15 @@ def solve(network, pressures, demands, *, shut=frozenset()):
     Raises
     ------
     NetworkError
-        If a demand has no path from any source, or the iteration does not settle.
+        If a source has no pressure, a demand is no number or is not at a junction, a demand has
+        no path from any source (or back to one), or the iteration does not settle.
 
     Notes
     -----
-    Global gradient method: each step solves the linearised energy equations of all links
-    together with continuity at all junctions. A one-way link is first given a very steep law for
-    reverse flow, which keeps the whole problem that of a convex function with one minimum; the
-    links that end there are then taken out and the rest is solved to rounding error.
+    The flows are the minimum of a convex function, found by the global gradient method; see
+    `gradient.balance`. Where nothing flows a pressure may be free within bounds: a line that a
+    pump dead-heads through a check valve could hold more than the pump gives. Such a line is
+    given the least pressure that its sources impose on it, and `nan` if they impose none.
 
     References
     ----------
@@ -165,100 +171,111 @@ def solve(network, pressures, demands, *, shut=frozenset()):
     >>> round(found.pressures["engine"])
     170000
     """
-    arrays = network.arrays
-    demand = np.array([demands.get(node, 0.0) for node in network.junctions])
-    given = np.array([pressures[node] for node in network.sources])
-    drive = given @ arrays.leaving_source
-    index = np.array([i for i, link in enumerate(network.links) if link.name not in shut], int)
-    live, index = _connected(network, index, demand)
-    flow, _ = _newton(arrays, index, live, drive, demand, one_way=True)
-    closed = arrays.one_way[index] & (flow < 0.0)
-    index, flow = index[~closed], flow[~closed]
-    kept, kept_index = _connected(network, index, demand)
-    flow = flow[np.isin(index, kept_index)]
-    flow, head = _newton(arrays, kept_index, kept, drive, demand, one_way=False, flow=flow)
-    return _solution(network, pressures, kept_index, flow, kept, head)
+    _check_numbers(network, pressures, demands)
+    open_links = [i for i, link in enumerate(network.links) if link.name not in shut]
+    live = _live_nodes(network, open_links, demands)
+    junctions = [i for i, node in enumerate(network.junctions) if node in live]
+    links = [
+        i for i in open_links if network.links[i].start in live and network.links[i].end in live
+    ]
+    given = np.array([float(pressures[node]) for node in network.sources])
+    demand = np.array([float(demands.get(network.junctions[i], 0.0)) for i in junctions])
+    drive = given @ network.incidence[: len(given), links]
+    found = balance(network.laws.part(junctions, links), drive, demand)
+    if found is None:
+        raise NetworkError(
+            "network: flows are not settled after all the steps allowed; a loss coefficient or "
+            "pump curve is out of proportion to the others. Check them."
+        )
+    flow, pressure, holding = found
+    balanced = {network.junctions[i]: float(p) for i, p in zip(junctions, pressure, strict=True)}
+    balanced.update(zip(network.sources, given.tolist(), strict=True))
+    running = [network.links[i] for i in links]
+    return _solution(network, running, flow.tolist(), balanced, holding.tolist())
 
 
-def _connected(network, index, demand):
-    """Mask of the junctions that the links of `index` join to a source, and those links."""
-    reached = set(network.sources)
-    links = [(int(i), network.links[i].start, network.links[i].end) for i in index]
-    growing = True
-    while growing:
-        growing = False
-        for _, start, end in links:
-            if (start in reached) != (end in reached):
-                reached.update((start, end))
-                growing = True
-    live = np.array([node in reached for node in network.junctions], bool)
-    unfed = [n for n, ok, d in zip(network.junctions, live, demand, strict=True) if d and not ok]
+def _check_numbers(network, pressures, demands):
+    for node in network.sources:
+        if not math.isfinite(pressures.get(node, math.nan)):
+            raise NetworkError(
+                f"network: pressure of {node} is {pressures.get(node)}; every source needs a "
+                "number of pascals. Give it one."
+            )
+    for node, demand in demands.items():
+        if not math.isfinite(demand) or (demand and node not in network.junctions):
+            raise NetworkError(
+                f"network: demand at {node} is {demand}; a demand is a number of kg/s at a "
+                f"junction. The junctions are {', '.join(network.junctions)}. Correct it."
+            )
+
+
+def _live_nodes(network, open_links, demands):
+    """Nodes that fuel can get to at all; raises if a demand is not one of them."""
+    ahead = [(network.links[i].start, network.links[i].end) for i in open_links]
+    ahead += [(end, start) for i, (start, end) in zip(open_links, ahead, strict=True)
+              if not network.links[i].one_way]
+    returned = {node for node, demand in demands.items() if demand < 0.0}
+    live = _reached({*network.sources, *returned}, ahead)
+    unfed = [node for node, demand in demands.items() if demand > 0.0 and node not in live]
     if unfed:
         raise NetworkError(
             f"network: {', '.join(unfed)} draws fuel but no open path leads there from any "
             "source. Open a valve, run a pump, or take the demand away.",
-            unfed=tuple(unfed),
+            unfed=unfed,
         )
-    return live, np.array([i for i, start, _ in links if start in reached], int)
+    if returned:
+        drained = _reached(network.sources, [(end, start) for start, end in ahead])
+        stuck = sorted(returned - drained)
+        if stuck:
+            raise NetworkError(
+                f"network: {', '.join(stuck)} takes fuel in but no open path leads from there to "
+                "any tank. Open a valve, or take the flow away.",
+                unfed=stuck,
+            )
+    return live
 
 
-def _newton(arrays, index, live, drive, demand, *, one_way, flow=None):
-    """Flows and junction pressures of the links in `index`, by the global gradient method."""
-    leaving, drive, demand = arrays.leaving[np.ix_(live, index)], drive[index], demand[live]
-    closing = arrays.one_way[index] & one_way
-    if flow is None:
-        flow = np.full(len(index), 0.1 + np.abs(demand).max(initial=0.0))
-    feasible = False
-    for _ in range(_LARGEST_ITERATIONS):
-        fall, slope = _law(arrays, index, closing, flow)
-        weight = 1.0 / slope
-        matrix = (leaving * weight) @ leaving.T
-        right = -demand - leaving @ (flow + weight * (drive - fall))
-        head = np.linalg.solve(matrix, right) if live.any() else np.zeros(0)
-        change = weight * (head @ leaving + drive - fall)
-        if feasible:
-            change *= _step_length(arrays, index, closing, flow, change, fall, head, leaving, drive)
-        flow = flow + change
-        feasible = True
-        if np.abs(change).max(initial=0.0) <= 1e-13 * (1.0 + np.abs(flow).max(initial=0.0)):
-            return flow, head
-    raise NetworkError(
-        f"network: no steady flow was found in {_LARGEST_ITERATIONS} steps; a loss coefficient or "
-        "pump curve is out of proportion to the others. Check them.",
-        unfed=(),
-    )
+def _reached(seeds, steps):
+    """Set of the nodes that one gets to from `seeds` by (from, to) steps."""
+    reached, before = set(seeds), 0
+    while len(reached) > before:
+        before = len(reached)
+        reached.update(end for start, end in steps if start in reached)
+    return reached
 
 
-def _law(arrays, index, closing, flow):
-    """Pressure fall and slope of each link; a closing link has a steep law in reverse."""
-    fall, slope = arrays.fall(flow, index)
-    reverse = closing & (flow < 0.0)
-    fall = np.where(reverse, arrays.offset[index] + _CLOSED_SLOPE * flow, fall)
-    return fall, np.where(reverse, _CLOSED_SLOPE, slope)
+def _solution(network, links, flow, balanced, holding):
+    """The solution from balanced arrays: pressure where nothing flows, and what is passing."""
+    rest = _AT_REST * max([1.0, *map(abs, flow)])
+    same = _SAME_PRESSURE * max([1.0, *map(abs, balanced.values())])
+    fixed = [not link.one_way or q > rest for link, q in zip(links, flow, strict=True)]
+    joints = list(zip(links, fixed, holding, strict=True))
+    lift = _least_lift(network.sources, joints, same)
+    pressures = {node: p + lift.get(node, math.nan) for node, p in balanced.items()}
+    found = {n: pressures.get(n, math.nan) for n in network.sources + network.junctions}
+    flows, passing = dict.fromkeys((link.name for link in network.links), 0.0), set()
+    for (link, rigid, held), q in zip(joints, flow, strict=True):
+        if link.start in lift and lift[link.start] - held >= lift[link.end] - same:
+            passing.add(link.name)
+            flows[link.name] = max(q, 0.0) if link.one_way else q
+    return Solution(flows, found, frozenset(passing))
 
 
-def _step_length(arrays, index, closing, flow, change, fall, head, leaving, drive):
-    """How much of a step to take so that the convex content of the network keeps falling."""
-    supply = head @ leaving + drive
-    start = change @ (fall - supply)
-    length = 1.0
-    while length > 1e-6:
-        there, _ = _law(arrays, index, closing, flow + length * change)
-        if abs(change @ (there - supply)) <= 0.9 * abs(start) or start == 0.0:
-            return length
-        length *= 0.5
-    return 1.0  # rounding is all that is left
+def _least_lift(sources, joints, same):
+    """By node: what to add to its balanced pressure so that it is the least its sources impose.
 
-
-def _solution(network, pressures, index, flow, live, head):
-    flows = dict.fromkeys((link.name for link in network.links), 0.0)
-    for i, value in zip(index, flow, strict=True):
-        flows[network.links[i].name] = float(value)
-    found = dict(pressures)
-    heads = iter(head)
-    for node, connected in zip(network.junctions, live, strict=True):
-        found[node] = float(next(heads)) if connected else float("nan")
-    return Solution(flows, found, frozenset(network.links[i].name for i in index))
+    Along a flow or a two-way link pressures move together; a one-way link at rest only keeps its
+    end from falling further below its start than what it already holds back.
+    """
+    lift, moving = dict.fromkeys(sources, 0.0), True
+    while moving:
+        moving = False
+        for link, rigid, held in joints:
+            ways = ((link.start, link.end, held),) + ((link.end, link.start, 0.0),) * rigid
+            for start, end, slack in ways:
+                if start in lift and lift[start] - slack > lift.get(end, -math.inf) + same:
+                    lift[end], moving = lift[start] - slack, True
+    return lift
 
 
 def supply_shares(network, flows):

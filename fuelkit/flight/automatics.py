@@ -1,0 +1,258 @@
+"""The aircraft's automatic functions at one instant: rules applied until nothing changes.
+
+A rule that is active asks for states. For each component the active rule that stands first in
+the aircraft's file wins; with none, the component rests. Nothing here knows an aircraft.
+"""
+
+from dataclasses import replace
+
+from fuelkit.aircraft import model
+from fuelkit.aircraft.conditions import LossFact, OrderFact
+from fuelkit.flight.sector import clock
+from fuelkit.flight.state import (
+    ACTIVE,
+    INACTIVE,
+    Change,
+    EndlessSwitchingError,
+    RuleMemory,
+    Travel,
+)
+
+_LARGEST_PASSES = 60
+_INSTANT = 1e-6  # s; a delay that ends within it has ended
+
+
+class Instant:
+    """The work on one state at one time: a private draft, from which the next state is made.
+
+    Collects the changes; the state it began from stays as it was.
+    """
+
+    def __init__(self, aircraft, state, number, quantity_names):
+        self.aircraft = aircraft
+        self.time = state.time
+        self.quantities = state.quantities
+        self.index = {name: i for i, name in enumerate(quantity_names)}
+        self.positions = dict(state.positions)
+        self.memory = dict(state.memory)
+        self.travels = dict(state.travels)
+        self.met = set(state.met)
+        self.order = state.order
+        self.zeros = dict(state.zeros)
+        self.latest = dict(state.latest)
+        self.changes = []
+        self._zeroed = set()
+        self._now = {}  # what has changed at this time, and its place among the changes
+        self._number = number
+        self._state = state
+
+    def state(self):
+        """Return the state that the draft has become."""
+        return replace(
+            self._state,
+            positions=self.positions,
+            memory=self.memory,
+            travels=self.travels,
+            met=frozenset(self.met),
+            order=self.order,
+            zeros=self.zeros,
+            latest=self.latest,
+        )
+
+    def change(self, name, after, reason, causes=(), rule=""):
+        """Put a component in a state and record why."""
+        before = self.positions[name]
+        if before == after:
+            return
+        number = self._number + len(self.changes)
+        causes = tuple(sorted(set(causes)))
+        self._now[name] = len(self.changes)
+        self.changes.append(Change(number, self.time, name, before, after, reason, causes, rule))
+        self.positions[name] = after
+        self.latest[name] = number
+
+    # ------------------------------------------------------------------------------- settling
+    def settle(self):
+        """Apply rules, travels, alerts and counters until nothing changes any more."""
+        self._arrive()
+        for _ in range(_LARGEST_PASSES):
+            before = len(self.changes)
+            moved = self._rules() | self._components()
+            self._alerts()
+            self._counters()
+            if not moved and len(self.changes) == before:
+                return
+        names = {c.name for c in self.changes[-12:]}
+        raise EndlessSwitchingError(clock(self.time), sorted(names))
+
+    def is_true(self, fact, rule=None):
+        """Return whether a fact holds now; `rule` is the one that asks about a loss."""
+        if isinstance(fact, LossFact):
+            return (rule, fact) in self.met
+        if isinstance(fact, OrderFact):
+            return (None, fact) in self.met
+        return (self.positions[fact.name] == fact.state) != fact.negated
+
+    def _rules(self):
+        moved = False
+        for rule in self.aircraft.rules:
+            active = self.positions[rule.name] == ACTIVE
+            holds = rule.condition.holds(self.is_true)
+            ended = rule.until is not None and rule.until.holds(
+                lambda f, r=rule: self.is_true(f, r.name)
+            )
+            if active:
+                if ended or (rule.until is None and not holds):
+                    moved |= self._end(rule, ended)
+            elif holds and not ended:
+                moved |= self._wait(rule)
+            elif rule.name in self.memory:
+                del self.memory[rule.name]
+        return moved
+
+    def _wait(self, rule):
+        """Start or go on with the delay of a rule whose condition holds; take hold at its end."""
+        since = self.memory.get(rule.name, RuleMemory(self.time)).since
+        if self.time < since + rule.delay - _INSTANT:
+            self.memory[rule.name] = RuleMemory(since)
+            return False
+        tanks = {t.name: float(self.quantities[self.index[t.name]]) for t in self.aircraft.tanks}
+        self.memory[rule.name] = RuleMemory(since, tanks)
+        self.change(rule.name, ACTIVE, self._facts_text(rule), self._causes(rule.condition))
+        return True
+
+    def _end(self, rule, ended):
+        condition = rule.until if ended else rule.condition
+        reason = str(condition) if ended else self._broken_text(rule.condition)
+        self.change(rule.name, INACTIVE, reason, self._causes(condition, rule))
+        self.memory.pop(rule.name, None)
+        self.met = {(owner, fact) for owner, fact in self.met if owner != rule.name}
+        return True
+
+    def _facts_text(self, rule):
+        true = [str(f) for f in rule.condition.facts if self.is_true(f)]
+        text = " and ".join(true)
+        return f"{text} for {rule.delay:.0f} s" if rule.delay else text
+
+    def _broken_text(self, condition):
+        broken = [f for f in condition.facts if not self.is_true(f)]
+        return " and ".join(
+            f"{f.name} is {self.positions[f.name]}" if f.name in self.positions else f"not {f}"
+            for f in broken
+        )
+
+    def _causes(self, condition, rule=None):
+        causes = []
+        for fact in condition.facts:
+            if isinstance(fact, LossFact) and rule is not None:
+                causes.append(self.latest.get(rule.name))
+            causes.append(self.latest.get(fact.name if fact.name in self.positions else str(fact)))
+        return [c for c in causes if c is not None]
+
+    # ----------------------------------------------------------------------------- components
+    def _components(self):
+        wanted = self._wanted()
+        moved = False
+        for name, (state, rule) in wanted.items():
+            part = self.aircraft.by_name[name]
+            if isinstance(part, model.Line):
+                moved |= self._steer(part, state, rule)
+            else:
+                moved |= self._put(part, state, rule)
+        return moved
+
+    def _wanted(self):
+        """The state that the winning rule asks of every component, with that rule."""
+        wanted = {}
+        for name, rules in self.aircraft.rules_for.items():
+            winner = next((r for r in rules if self.positions[r.name] == ACTIVE), None)
+            rest = self.aircraft.states_of(name)[0]
+            wanted[name] = (dict(winner.sets)[name] if winner else rest, winner)
+        return wanted
+
+    def _put(self, part, state, rule):
+        dry = isinstance(part, model.Pump) and self.positions[f"{part.name} inlet"] == "DRY"
+        if state == "RUN" and dry:
+            inlet = self.latest.get(f"{part.name} inlet")
+            reason = "it runs but its inlet is no longer covered by fuel"
+            return self._note(part.name, "LOW PRESS", reason, [inlet], rule)
+        return self._note(part.name, state, *self._reason(part.name, rule), rule)
+
+    def _steer(self, valve, state, rule):
+        """Send a motor valve to a position; a valve already on its way turns round."""
+        travel = self.travels.get(valve.name)
+        if (travel.target if travel else self.positions[valve.name]) == state:
+            return False
+        reason, causes = self._reason(valve.name, rule)
+        gone = self.time - travel.start if travel else valve.travel
+        if gone <= 0.0:
+            self.travels.pop(valve.name, None)
+            return self._note(valve.name, state, reason, causes, rule)
+        before = travel.before if travel else self.positions[valve.name]
+        self.travels[valve.name] = Travel(self.time, self.time + gone, before, state)
+        if travel is None:
+            self._note(valve.name, "MOVING", reason, causes, rule)
+        return True
+
+    def _arrive(self):
+        for name, travel in list(self.travels.items()):
+            if self.time >= travel.arrival - _INSTANT:
+                del self.travels[name]
+                reason = "its motor has reached the end of its travel"
+                self.change(name, travel.target, reason, [self.latest[name]])
+
+    def _note(self, name, state, reason, causes, rule):
+        if self.positions[name] == state:
+            return False
+        causes = [c for c in causes if c is not None]
+        self.change(name, state, reason, causes, rule.name if rule else "")
+        return True
+
+    def _reason(self, name, rule):
+        """Why a component is asked for a new state now, and the changes that led to it."""
+        ended = [
+            self.changes[self._now[r.name]]
+            for r in self.aircraft.rules_for[name]
+            if self.positions[r.name] == INACTIVE and r.name in self._now
+        ]
+        because = " and ".join(dict.fromkeys(change.reason for change in ended))
+        causes = [change.number for change in ended]
+        if rule is None:
+            return because or "nothing asks for anything else", causes
+        causes.append(self.latest[rule.name])
+        if rule.name in self._now or not ended:
+            return rule.because, [self.latest[rule.name]]
+        return f"{rule.because}, now that {because}", causes
+
+    # ------------------------------------------------------------------- alerts and counters
+    def _alerts(self):
+        for alert in self.aircraft.alerts:
+            shown = alert.condition.holds(self.is_true)
+            state = "SHOWN" if shown else "OUT"
+            if self.positions[alert.name] != state:
+                reason = self._alert_text(alert.condition, shown)
+                self.change(alert.name, state, reason, self._causes(alert.condition))
+
+    def _alert_text(self, condition, shown):
+        if shown:
+            return " and ".join(str(f) for f in condition.facts if self.is_true(f))
+        return self._broken_text(condition)
+
+    def _counters(self):
+        """Zero a counter at the moment its condition becomes true."""
+        for counter in self.aircraft.counters:
+            holds = counter.zero_when.holds(self.is_true)
+            changed = any(f.name in self._now for f in counter.zero_when.facts)
+            burned = float(self.quantities[self.index[f"burned by {counter.consumer}"]])
+            if holds and changed and counter.name not in self._zeroed:
+                self.zeros[counter.name] = burned
+                self._zeroed.add(counter.name)
+                self._zero_change(counter)
+
+    def _zero_change(self, counter):
+        number = self._number + len(self.changes)
+        causes = tuple(self._causes(counter.zero_when))
+        self.changes.append(
+            Change(number, self.time, counter.name, "COUNTING", "ZERO", counter.because, causes)
+        )
+        self.latest[counter.name] = number

@@ -1,0 +1,279 @@
+"""Compute a flight from event to event. Between events flows are steady, or followed smoothly.
+
+While flows are steady every tank is a straight line in time, so the next threshold is one
+division away. Only where a flow follows the fuel levels does an adaptive step take over.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from fuelkit.aircraft.loading import distribution
+from fuelkit.flight.automatics import Instant
+from fuelkit.flight.history import History, Segment
+from fuelkit.flight.hydraulics import Hydraulics
+from fuelkit.flight.sector import clock
+from fuelkit.flight.state import PHASE, Change, FlightError, RuleMemory, State
+from fuelkit.flight.watches import Watchman
+from fuelkit.physics.errors import NetworkError
+from fuelkit.physics.steps import crossing, following_length, smooth_step, straight_step
+
+_TOLERANCE = 1e-6  # kg in one smooth step; 10 ms of the smallest flow is a thousand times more
+_LONGEST_STEP = 120.0  # s
+_SHORTEST_STEP = 1e-3  # s
+_MOST_EVENTS = 20_000
+
+
+def fly(aircraft, sector):
+    """Return the computed flight of an aircraft over a sector.
+
+    Parameters
+    ----------
+    aircraft : Aircraft
+    sector : Sector
+
+    Returns
+    -------
+    History
+        Can be asked for any component at any time; two calls give the same, bit for bit.
+
+    Raises
+    ------
+    LoadError
+        If the sector's fuel does not fit the aircraft.
+    FlightError
+        If an engine cannot be fed, or rules undo each other without end.
+
+    Notes
+    -----
+    A hybrid system: tank masses are continuous; switches, pumps, valves, sensors, timers and
+    latches are discrete. Flows come from the solved network (physics.network), smooth parts from
+    Dormand-Prince steps (physics.steps). Assumes the aircraft level, fuel of one temperature,
+    and engine burn as the sector gives it.
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> from fuelkit.flight.sector import load_sector
+    >>> halbrook = load_aircraft("halbrook-180")
+    >>> flight = fly(halbrook, load_sector("eastmere-port-ellery", halbrook))
+    >>> flight.position("left centre pump", 0.0)
+    'OFF'
+    """
+    return _Run(aircraft, sector).history()
+
+
+class _Run:
+    """One computation of a flight: what is fixed for it, and the list that grows."""
+
+    def __init__(self, aircraft, sector):
+        self.aircraft, self.sector = aircraft, sector
+        self.hydraulics = Hydraulics(aircraft, sector.density)
+        self.watchman = Watchman(aircraft, self.hydraulics)
+        self.changes, self.segments = [], []
+        self.times = sorted(
+            {p.start for p in sector.phases} | {a.time for a in sector.actions} | {sector.end}
+        )
+
+    def history(self):
+        state, due = self._first_state(), []
+        for _ in range(_MOST_EVENTS):
+            state = self._happen(state, due)
+            if state.time >= self.sector.end:
+                return History(
+                    self.aircraft, self.sector, self.hydraulics, tuple(self.changes),
+                    tuple(self.segments), state,
+                )  # fmt: skip
+            state, due = self._advance(state)
+        raise FlightError(
+            f"flight at {clock(state.time)}: more than {_MOST_EVENTS} events; something switches "
+            "too often. Look at the last changes."
+        )
+
+    def _first_state(self):
+        aircraft = self.aircraft
+        masses = distribution(aircraft, self.sector.total, self.sector.density)
+        names = self.hydraulics.quantity_names
+        quantities = np.array([masses.get(name, 0.0) for name in names])
+        positions = dict(aircraft.resting_states)
+        positions.update({c.name: "COUNTING" for c in aircraft.counters})
+        positions.update(self.watchman.initial_level_states(quantities))
+        positions[PHASE] = self.sector.phases[0].name
+        zeros = {c.name: 0.0 for c in aircraft.counters}
+        return State(0.0, quantities, positions, {}, {}, frozenset(), None, zeros, {})
+
+    # ------------------------------------------------------------------- what happens at once
+    def _happen(self, state, due):
+        """Let everything that is due at this time happen, and settle the automatic functions."""
+        draft = Instant(self.aircraft, state, len(self.changes), self.hydraulics.quantity_names)
+        self._scheduled(draft)
+        for watch in due:
+            self._met(draft, watch)
+        draft.settle()
+        state = self._overflows(draft)
+        self.changes += draft.changes
+        return state
+
+    def _scheduled(self, draft):
+        phase = self.sector.phase_at(draft.time)
+        draft.change(PHASE, phase.name, f"the flight has come to the phase '{phase.name}'")
+        for action in self.sector.actions:
+            if action.time == draft.time:
+                for name, position in action.sets:
+                    draft.change(name, position, "it was set by hand")
+                if action.order is not None:
+                    self._place_order(draft, action.order)
+
+    def _place_order(self, draft, total):
+        draft.order = distribution(self.aircraft, total, self.sector.density)
+        draft.met = {(rule, fact) for rule, fact in draft.met if rule is not None}
+        for fact in self.watchman.order_facts:
+            if draft.quantities[draft.index[fact.name]] >= draft.order[fact.name]:
+                draft.met.add((None, fact))
+
+    def _met(self, draft, watch):
+        if watch.fact is None:
+            draft.change(watch.name, watch.after, watch.reason)
+            return
+        draft.met.add((watch.rule, watch.fact))
+        number = len(self.changes) + len(draft.changes)
+        draft.changes.append(Change(number, draft.time, watch.name, "", "MET", watch.reason))
+        draft.latest[watch.name] = number
+
+    def _overflows(self, draft):
+        """Stop the overflows into whose tank no more fuel comes than leaves it."""
+        for overflow in self.hydraulics.overflow_order:
+            if draft.positions[overflow.name] == "RUNNING":
+                draft.positions[overflow.name] = "STILL"
+                inflow = self._rates(draft.state())[0][draft.index[overflow.start]]
+                draft.positions[overflow.name] = "RUNNING"
+                if inflow <= 0.0:
+                    draft.change(overflow.name, "STILL", f"nothing more runs into {overflow.start}")
+        return draft.state()
+
+    # --------------------------------------------------------------------- what flows between
+    def _burns(self, state):
+        phase = self.sector.phase_at(state.time)
+        burns = {}
+        for consumer in self.aircraft.consumers:
+            if state.positions[consumer.name] == "RUN":
+                engine = phase.burn * self.sector.burn_factor.get(consumer.name, 1.0)
+                burns[consumer.name] = engine if consumer.burn is None else consumer.burn
+        return burns
+
+    def _rates(self, state):
+        """Rates of all quantities [kg/s], and whether they are steady."""
+        burns = self._burns(state)
+        levels = self.hydraulics.levels(state.quantities)
+        try:
+            flows = self.hydraulics.solved(state.positions, state.travels, burns, levels)
+        except NetworkError as problem:
+            raise FlightError(f"flight at {clock(state.time)}: {problem}") from problem
+        rates = self.hydraulics.rates(flows, state.positions, burns)
+        return rates, all(flow.steady for flow in flows)
+
+    def _moving_rates(self, state):
+        """Return a function from quantities to rates: only what follows the levels is redone."""
+        burns, hydraulics = self._burns(state), self.hydraulics
+        start = hydraulics.levels(state.quantities)
+        given = hydraulics.given_rates(state.positions, burns)
+        moving = []
+        for setting in hydraulics.settings(state.positions, state.travels, burns):
+            flow = hydraulics.flow(setting, start)
+            if flow.steady:
+                hydraulics.add_flow(given, hydraulics.parts[setting.part], flow)
+            else:
+                moving.append(setting)
+
+        def rates(quantities):
+            found, levels = given.copy(), hydraulics.levels(quantities)
+            for setting in moving:
+                flow = hydraulics.flow(setting, levels)
+                hydraulics.add_flow(found, hydraulics.parts[setting.part], flow)
+            return hydraulics.run_over(found, state.positions)
+
+        return rates
+
+    def _advance(self, state):
+        """Follow the fuel to the next event; return the state there and the watches it meets."""
+        rates, steady = self._rates(state)
+        watches = self.watchman.watches(state)
+        limit = self._next_time(state)
+        if steady or not self._levels_matter(rates):
+            return self._straight(state, rates, watches, limit)
+        return self._smooth(state, watches, limit)
+
+    def _levels_matter(self, rates):
+        return bool(np.abs(rates[: len(self.aircraft.tanks)]).max() > 0.0)
+
+    def _next_time(self, state):
+        """The next time at which something is due by the clock: actions, timers, travels."""
+        times = [t for t in self.times if t > state.time]
+        times += [t.arrival for t in state.travels.values()]
+        for rule in self.aircraft.rules:
+            memory = state.memory.get(rule.name, RuleMemory())
+            if memory.since is not None and not memory.masses:
+                times.append(memory.since + rule.delay)
+        return min(times)
+
+    def _straight(self, state, rates, watches, limit):
+        """Steady flows: each threshold is one division away, and the earliest wins."""
+        ahead = []
+        for watch in watches:
+            speed = rates[watch.index] if watch.rising else -rates[watch.index]
+            if speed > 0.0:
+                ahead.append((max(0.0, watch.distance(state.quantities)) / speed, watch))
+        wait = min((w for w, _ in ahead), default=np.inf)
+        length = min(limit - state.time, wait)
+        due = [watch for w, watch in ahead if w <= length]
+        time = limit if length == limit - state.time else state.time + length
+        return self._closed_segment(
+            state, straight_step(state.time, length, state.quantities, rates), time, due
+        )
+
+    def _smooth(self, state, watches, limit):
+        """Flows that follow the levels: one accepted adaptive step, cut at the first threshold."""
+        rates = self._moving_rates(state)
+        length = min(limit - state.time, _LONGEST_STEP, self._try_length(state))
+        step = smooth_step(rates, state.time, length, state.quantities, tolerance=_TOLERANCE)
+        while length > _SHORTEST_STEP and (step.error > 1.0 or self._turns(state, rates, step)):
+            length = max(_SHORTEST_STEP, min(0.5 * length, following_length(step)))
+            step = smooth_step(rates, state.time, length, state.quantities, tolerance=_TOLERANCE)
+        self._good_length = following_length(step)
+        times = [(self._met_at(watch, state, step), watch) for watch in watches]
+        first = min((t for t, _ in times if t is not None), default=state.time + length)
+        due = [watch for t, watch in times if t is not None and t <= first]
+        time = limit if first >= limit - 1e-9 else first
+        return self._closed_segment(state, step, time, due)
+
+    def _met_at(self, watch, state, step):
+        """When a threshold is met in a smooth step, or None. [s]"""
+        end = state.time + step.length
+        if watch.distance(step.at(end)) > 0.0:
+            return None
+        if watch.distance(state.quantities) > 0.0:
+            return crossing(lambda t: watch.distance(step.at(t)), state.time, end)
+        moves_on = watch.distance(step.at(end)) < watch.distance(state.quantities)
+        return state.time if moves_on else None
+
+    def _turns(self, state, rates, step):
+        """Whether a tank that runs over comes to lose fuel within a step: it must be cut there."""
+        running = [o.start for o in self.aircraft.overflows if state.positions[o.name] == "RUNNING"]
+        if not running:
+            return False
+        still = {**state.positions, **{o.name: "STILL" for o in self.aircraft.overflows}}
+        end = self._moving_rates(replace(state, positions=still))(step.at(step.start + step.length))
+        return any(end[self.hydraulics.quantity_names.index(name)] < 0.0 for name in running)
+
+    def _try_length(self, state):
+        last = self.segments[-1] if self.segments else None
+        follows = last is not None and last.end == state.time and last.smooth
+        return self._good_length if follows else 1.0
+
+    def _closed_segment(self, state, step, time, due):
+        """Write down the stretch up to `time`; a tank that meets a threshold is put on it."""
+        quantities = step.at(time) if step.length > 0.0 else state.quantities.copy()
+        if step.length > 0.0 and time >= step.start + step.length:
+            quantities = step.before + step.powers.sum(axis=1)
+        self.segments.append(Segment(state, step, time))
+        return replace(state, time=time, quantities=quantities), due

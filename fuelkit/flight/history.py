@@ -1,0 +1,158 @@
+"""A computed flight that can be asked: any component, any tank, any time, in any order."""
+
+from bisect import bisect_right
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from fuelkit.aircraft.reading import nearest
+from fuelkit.flight.sector import clock
+from fuelkit.flight.state import PHASE, State
+from fuelkit.physics.errors import FuelkitError
+from fuelkit.physics.steps import Step
+
+
+class AskedError(FuelkitError, LookupError):
+    """A flight was asked for a name or a time that it does not have."""
+
+
+@dataclass(frozen=True)
+class Segment:
+    """A stretch between two events: the state at its start and how the fuel moves. Frozen."""
+
+    state: State
+    step: Step
+    end: float
+
+    @property
+    def smooth(self):
+        """Whether flows followed the levels here."""
+        return self.step.powers.shape[1] > 1
+
+
+@dataclass(frozen=True)
+class History:
+    """A whole flight, computed. Frozen: asking changes nothing.
+
+    changes : tuple of Change
+        Every change of every component, in order of time.
+    segments : tuple of Segment
+    final : State
+    """
+
+    aircraft: object
+    sector: object
+    hydraulics: object
+    changes: tuple
+    segments: tuple
+    final: State
+
+    @cached_property
+    def _starts(self):
+        return [segment.state.time for segment in self.segments]
+
+    @cached_property
+    def _index(self):
+        return {name: i for i, name in enumerate(self.hydraulics.quantity_names)}
+
+    def state_at(self, time):
+        """Return the whole state at a time [s]; at an event, the state after it.
+
+        Raises
+        ------
+        AskedError
+            If the time lies outside the flight.
+        """
+        if not 0.0 <= time <= self.sector.end:
+            raise AskedError(
+                f"flight: time is {time} s; this flight lasts from 0 to {self.sector.end:.0f} s."
+            )
+        if time >= self.final.time:
+            return self.final
+        segment = self.segments[bisect_right(self._starts, time) - 1]
+        if time == segment.state.time:
+            return segment.state
+        return replace(segment.state, time=time, quantities=segment.step.at(time))
+
+    def position(self, name, time):
+        """Return the state of a component, switch, sensor or alert at a time [s]."""
+        positions = self.state_at(time).positions
+        if name not in positions:
+            raise AskedError(f"flight: there is no component '{name}'.{nearest(name, positions)}")
+        return positions[name]
+
+    def quantity(self, name, time):
+        """Return the fuel in a tank, or another account such as "delivered", at a time. [kg]"""
+        if name not in self._index:
+            raise AskedError(f"flight: there is no tank '{name}'.{nearest(name, self._index)}")
+        return float(self.state_at(time).quantities[self._index[name]])
+
+    def total(self, time):
+        """Return all fuel on board at a time. [kg]"""
+        return float(self.state_at(time).quantities[: len(self.aircraft.tanks)].sum())
+
+    def fuel_used(self, consumer, time):
+        """Return what the fuel-used counter of an engine shows at a time. [kg]"""
+        state = self.state_at(time)
+        counter = next(c for c in self.aircraft.counters if c.consumer == consumer)
+        return (
+            float(state.quantities[self._index[f"burned by {consumer}"]])
+            - state.zeros[counter.name]
+        )
+
+    def flows(self, time):
+        """Return the solved flow of each part of the network at a time."""
+        state = self.state_at(time)
+        levels = self.hydraulics.levels(state.quantities)
+        return self.hydraulics.solved(state.positions, state.travels, self.burns(time), levels)
+
+    def burns(self, time):
+        """Return what each consumer that runs burns at a time. [kg/s]"""
+        state, phase = self.state_at(time), self.sector.phase_at(time)
+        return {
+            c.name: phase.burn * self.sector.burn_factor.get(c.name, 1.0)
+            if c.burn is None
+            else c.burn
+            for c in self.aircraft.consumers
+            if state.positions[c.name] == "RUN"
+        }
+
+    def feeding(self, consumer, time):
+        """Return the tanks that feed an engine or the APU at a time, with their shares. [-]
+
+        Empty when it does not run. Found from the pressures of the network, not declared.
+        """
+        part = self.aircraft.by_name.get(consumer)
+        if part not in self.aircraft.consumers:
+            raise AskedError(f"flight: '{consumer}' is no engine or APU.")
+        if self.position(consumer, time) != "RUN":
+            return {}
+        return self.hydraulics.shares(self.flows(time))[part.start]
+
+    def changes_of(self, name):
+        """Return every change of one component, in order of time."""
+        return tuple(change for change in self.changes if change.name == name)
+
+    def samples(self, times):
+        """Return the fuel in every tank at given times, shape (n_times, n_tanks). [kg]"""
+        tanks = len(self.aircraft.tanks)
+        return np.array([self.state_at(float(t)).quantities[:tanks] for t in times])
+
+    def conservation_error(self):
+        """Return loaded + delivered - remaining - burned - overboard over the flight. [kg]"""
+        first, last = self.segments[0].state.quantities, self.final.quantities
+        tanks, index = len(self.aircraft.tanks), self._index
+        burned = sum(last[index[f"burned by {c.name}"]] for c in self.aircraft.consumers)
+        gone = burned + last[index["overboard"]] + last[:tanks].sum()
+        return float(first[:tanks].sum() + last[index["delivered"]] - gone)
+
+    def phase(self, time):
+        """Return the name of the phase of flight at a time."""
+        return self.position(PHASE, time)
+
+    def __str__(self):
+        return (
+            f"{self.aircraft.name}, {self.sector.name}: {len(self.changes)} changes in "
+            f"{clock(self.sector.end)}"
+        )

@@ -1,0 +1,75 @@
+"""One moment of a computed flight, ready to be drawn or put in a table. Knows no screen."""
+
+from dataclasses import dataclass
+
+from fuelkit.physics.units import STANDARD_GRAVITY
+
+
+@dataclass(frozen=True)
+class Picture:
+    """What the fuel system is doing at one moment. Frozen.
+
+    time : float
+        [s]
+    phase : str
+    positions : dict of str to str
+        State of every component, switch, sensor and alert.
+    masses, levels : dict of str to float
+        Fuel in each tank [kg] and height of its surface [m].
+    flows : dict of str to float
+        Flow through each pump and line, positive from its start to its end. [kg/s]
+    pressures : dict of str to float
+        Gauge pressure at each junction [Pa]; `nan` where a section is cut off.
+    feeding : dict of str to dict of str to float
+        For each engine and APU that runs, the tanks that feed it and their shares. [-]
+    returning : dict of str to float
+        Flow of each hot return. [kg/s]
+    overflowing : tuple of str
+        Overflows that run.
+    """
+
+    time: float
+    phase: str
+    positions: dict
+    masses: dict
+    levels: dict
+    flows: dict
+    pressures: dict
+    feeding: dict
+    returning: dict
+    overflowing: tuple
+
+
+def picture(history, time):
+    """Return what the fuel system is doing at a time [s] of a computed flight.
+
+    Raises
+    ------
+    AskedError
+        If the time lies outside the flight.
+    """
+    aircraft, state = history.aircraft, history.state_at(time)
+    solved = history.flows(time)
+    weight = history.sector.density * STANDARD_GRAVITY
+    names = [tank.name for tank in aircraft.tanks]
+    return Picture(
+        time=time,
+        phase=history.phase(time),
+        positions=dict(state.positions),
+        masses={n: float(m) for n, m in zip(names, state.quantities, strict=False)},
+        levels=dict(zip(names, history.hydraulics.levels(state.quantities), strict=True)),
+        flows={name: q for flow in solved for name, q in flow.flows.items()},
+        pressures={
+            j.name: flow.pressures[j.name] - weight * j.z
+            for flow in solved
+            for j in aircraft.junctions
+            if j.name in flow.pressures
+        },
+        feeding={c.name: history.feeding(c.name, time) for c in aircraft.consumers},
+        returning={
+            r.name: r.flow if state.positions[r.name] == "OPEN" else 0.0 for r in aircraft.returns
+        },
+        overflowing=tuple(
+            o.name for o in aircraft.overflows if state.positions[o.name] == "RUNNING"
+        ),
+    )
