@@ -7,8 +7,8 @@ the aircraft's file wins; with none, the component rests. Nothing here knows an 
 from dataclasses import replace
 
 from fuelkit.aircraft import model
-from fuelkit.aircraft.conditions import LossFact, OrderFact
-from fuelkit.flight.sector import clock
+from fuelkit.aircraft.conditions import LossFact, OrderFact, is_or_are
+from fuelkit.physics.writing import clock
 from fuelkit.flight.state import (
     ACTIVE,
     INACTIVE,
@@ -137,7 +137,9 @@ class Instant:
     def _broken_text(self, condition):
         broken = [f for f in condition.facts if not self.is_true(f)]
         return " and ".join(
-            f"{f.name} is {self.positions[f.name]}" if f.name in self.positions else f"not {f}"
+            f"{f.name} {is_or_are(f.name)} {self.positions[f.name]}"
+            if f.name in self.positions
+            else f"not {f}"
             for f in broken
         )
 
@@ -189,7 +191,7 @@ class Instant:
             self.travels.pop(valve.name, None)
             return self._note(valve.name, state, reason, causes, rule)
         before = travel.before if travel else self.positions[valve.name]
-        self.travels[valve.name] = Travel(self.time, self.time + gone, before, state)
+        self.travels[valve.name] = Travel(self.time, self.time + gone, before, state, reason)
         if travel is None:
             self._note(valve.name, "MOVING", reason, causes, rule)
         return True
@@ -198,8 +200,7 @@ class Instant:
         for name, travel in list(self.travels.items()):
             if self.time >= travel.arrival - _INSTANT:
                 del self.travels[name]
-                reason = "its motor has reached the end of its travel"
-                self.change(name, travel.target, reason, [self.latest[name]])
+                self.change(name, travel.target, travel.reason, [self.latest[name]])
 
     def _note(self, name, state, reason, causes, rule):
         if self.positions[name] == state:

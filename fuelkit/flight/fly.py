@@ -12,7 +12,7 @@ from fuelkit.aircraft.loading import distribution
 from fuelkit.flight.automatics import Instant
 from fuelkit.flight.history import History, Segment
 from fuelkit.flight.hydraulics import Hydraulics
-from fuelkit.flight.sector import clock
+from fuelkit.physics.writing import clock
 from fuelkit.flight.state import PHASE, Change, FlightError, RuleMemory, State
 from fuelkit.flight.watches import Watchman
 from fuelkit.physics.errors import NetworkError

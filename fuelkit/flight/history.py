@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from fuelkit.aircraft.reading import nearest
-from fuelkit.flight.sector import clock
+from fuelkit.physics.writing import clock
 from fuelkit.flight.state import PHASE, State
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.physics.steps import Step

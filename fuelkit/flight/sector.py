@@ -1,6 +1,5 @@
 """A sector: load, phases, crew actions with their times. Read from a data file."""
 
-import re
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -8,10 +7,10 @@ from pathlib import Path
 from fuelkit.aircraft.reading import DataFileError, Table, nearest, read_toml
 from fuelkit.physics.fuel import ZERO_CELSIUS, density
 from fuelkit.physics.units import HOUR
+from fuelkit.physics.writing import clock, read_clock
 
 SCHEMA = 1
 _LIBRARY = resources.files("fuelkit.flight") / "data"
-_TIME = re.compile(r"(\d{1,2}):([0-5]\d):([0-5]\d)")
 
 
 @dataclass(frozen=True)
@@ -65,32 +64,6 @@ class Sector:
     def phase_at(self, time):
         """Return the phase that holds at a time [s]; at a boundary, the later one."""
         return [phase for phase in self.phases if phase.start <= time][-1]
-
-
-def clock(seconds):
-    """Return a time as h:mm:ss, rounded to the second.
-
-    Examples
-    --------
-    >>> clock(3725.4)
-    '1:02:05'
-    """
-    whole = int(seconds + 0.5)
-    return f"{whole // 3600}:{whole % 3600 // 60:02d}:{whole % 60:02d}"
-
-
-def read_clock(text):
-    """Return the seconds of a time written h:mm:ss, or None if it is not one.
-
-    Examples
-    --------
-    >>> read_clock("1:02:05")
-    3725.0
-    """
-    found = _TIME.fullmatch(text) if isinstance(text, str) else None
-    return (
-        None if found is None else float(3600 * int(found[1]) + 60 * int(found[2]) + int(found[3]))
-    )
 
 
 def load_sector(name_or_path, aircraft):

@@ -49,6 +49,7 @@ class Travel:
     arrival: float
     before: str
     target: str
+    reason: str
 
 
 @dataclass(frozen=True)

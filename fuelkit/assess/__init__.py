@@ -1,0 +1,1 @@
+"""Questions, answers, answer sheets and marks. Knows no screen."""

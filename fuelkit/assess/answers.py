@@ -1,0 +1,193 @@
+"""The computed answer to each ask of a board, with its options, its reason and its units."""
+
+from dataclasses import dataclass
+
+from fuelkit.aircraft import model
+from fuelkit.aircraft.conditions import StateFact, is_or_are, read_fact
+from fuelkit.assess.moments import MomentError, moment, occurrences
+from fuelkit.flight.reasons import latest_change, why, why_fed
+from fuelkit.physics.writing import clock, mass_text
+
+NO_TANK = "no tank"
+SEVERAL = "more than one tank"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What is right for one ask, computed. Frozen.
+
+    ask : Ask
+    text : str
+        The question as the learner reads it.
+    options : tuple of str
+        For a state or feeding ask; empty for a figure or a time.
+    value : str or float
+        The right option, the figure [kg] or the time [s].
+    shown_value : str or float
+        The same at the moment that the learner was shown.
+    unit : str
+        "kg", "h:mm:ss" or empty.
+    reason : str
+        Why, as sentences.
+    """
+
+    ask: object
+    text: str
+    options: tuple
+    value: object
+    shown_value: object
+    unit: str
+    reason: str
+
+    @property
+    def changed(self):
+        """Whether it differs from what the learner was shown."""
+        return self.value != self.shown_value
+
+    def written(self, value=None):
+        """Return a value as a person would write it, the right one if none is given."""
+        value = self.value if value is None else value
+        if self.unit == "kg":
+            return mass_text(value)
+        return clock(value) if self.unit == "h:mm:ss" else str(value)
+
+
+def answers(history, board):
+    """Return the computed answers to every ask of a board, in its order.
+
+    Parameters
+    ----------
+    history : History
+    board : Board
+
+    Returns
+    -------
+    tuple of Answer
+
+    Raises
+    ------
+    MomentError
+        If a moment of the board does not come about in this flight.
+    AskedError
+        If the board asks about a name that the aircraft does not have.
+    """
+    shown = moment(history, board.shown)
+    return tuple(
+        _MAKERS[ask.kind](history, ask, shown, moment(history, ask.moment or board.asked))
+        for ask in board.asks
+    )
+
+
+def _state(history, ask, shown, asked):
+    value = _settled(history, ask.about, asked)
+    options = tuple(s for s in history.aircraft.states_of(ask.about) if s != "MOVING")
+    text = ask.text or f"{_subject(ask.about)} at {clock(asked)}"
+    before = _settled(history, ask.about, shown)
+    return Answer(ask, text, options, value, before, "", why(history, ask.about, asked))
+
+
+def _settled(history, name, time):
+    """State of a component; a moving valve counts as where it is going."""
+    travel = history.state_at(time).travels.get(name)
+    return travel.target if travel else history.position(name, time)
+
+
+def _feeding(history, ask, shown, asked):
+    tanks = [tank.name for tank in history.aircraft.tanks if _can_feed(history.aircraft, tank)]
+    text = ask.text or f"{_subject(ask.about)} {is_or_are(ask.about)} fed, at {clock(asked)}, from"
+    return Answer(
+        ask,
+        text,
+        (*tanks, SEVERAL, NO_TANK),
+        _fed_from(history, ask.about, asked),
+        _fed_from(history, ask.about, shown),
+        "",
+        why_fed(history, ask.about, asked),
+    )
+
+
+def _fed_from(history, consumer, time):
+    tanks = [name for name, share in history.feeding(consumer, time).items() if share > 0.01]
+    return NO_TANK if not tanks else tanks[0] if len(tanks) == 1 else SEVERAL
+
+
+def _can_feed(aircraft, tank):
+    """Whether a line or pump leads from a tank to a junction: the options a learner weighs."""
+    junctions = {junction.name for junction in aircraft.junctions}
+    return any(
+        p.start == tank.name and p.end in junctions for p in (*aircraft.pumps, *aircraft.lines)
+    )
+
+
+def _figure(history, ask, shown, asked):
+    about = ask.about
+    value, before = (_mass(history, about, time) for time in (asked, shown))
+    name = "all tanks together" if about == "total" else about
+    text = ask.text or f"Fuel in {name} at {clock(asked)}"
+    return Answer(ask, text, (), value, before, "kg", _balance(history, about, shown, asked))
+
+
+def _mass(history, about, time):
+    if about == "total":
+        return history.total(time)
+    part = history.aircraft.by_name.get(about)
+    if isinstance(part, model.Counter):
+        return history.fuel_used(part.consumer, time)
+    return history.quantity(about, time)
+
+
+def _balance(history, about, shown, asked):
+    """How a mass came from what it was to what it is, stretch by stretch of steady flow."""
+    before, after = _mass(history, about, shown), _mass(history, about, asked)
+    start = f"It was {mass_text(before)} at {clock(shown)}"
+    if about == "total" or isinstance(history.aircraft.by_name.get(about), model.Counter):
+        verb = "was burned" if about == "total" and after < before else "was added"
+        return f"{start}; {mass_text(abs(after - before))} {verb} until {clock(asked)}."
+    stretches = []
+    for segment in history.segments:
+        begin, end = max(segment.state.time, shown), min(segment.end, asked)
+        if end > begin + 0.5:
+            rate = (history.quantity(about, end) - history.quantity(about, begin)) / (end - begin)
+            stretches.append([begin, end, rate])
+    return start + "".join(_stretch_text(*s) for s in _joined(stretches)) + "."
+
+
+def _joined(stretches):
+    """Join neighbouring stretches whose rates agree, so that the sentence stays short."""
+    joined = []
+    for begin, end, rate in stretches:
+        if joined and abs(joined[-1][2] - rate) < 0.002:
+            joined[-1][1] = end
+        else:
+            joined.append([begin, end, rate])
+    return joined if len(joined) <= 6 else []
+
+
+def _stretch_text(begin, end, rate):
+    if abs(rate) < 1e-4:
+        return f"; steady until {clock(end)}"
+    word = "gains" if rate > 0 else "loses"
+    change = mass_text(abs(rate) * (end - begin))
+    return f"; {word} {mass_text(abs(rate) * 3600)}/h until {clock(end)}, which is {change}"
+
+
+def _when(history, ask, shown, asked):
+    fact = read_fact(ask.about)
+    if not isinstance(fact, StateFact):
+        raise MomentError(f"ask '{ask.identifier}': about is '{ask.about}'; write NAME is STATE.")
+    following = [t for t in occurrences(history, fact) if t > shown]
+    if not following:
+        raise MomentError(f"ask '{ask.identifier}': '{fact}' does not come about any more.")
+    text = ask.text or f"When {is_or_are(fact.name)} {fact.name} next {fact.state}?"
+    change = latest_change(history, fact.name, following[0])
+    reason = f"{_subject(fact.name)}: {change.before} to {change.after} at {clock(change.time)}"
+    return Answer(
+        ask, text, (), following[0], None, "h:mm:ss", f"{reason}, because {change.reason}."
+    )
+
+
+def _subject(name):
+    return name[:1].upper() + name[1:]
+
+
+_MAKERS = {"state": _state, "feeding": _feeding, "figure": _figure, "when": _when}

@@ -1,0 +1,139 @@
+"""Mark the answers to one board against the computed flight. Pure: answers in, marks out.
+
+State and feeding asks of a board are marked together and corrected for chance: a part that did
+not change since the learner was shown it earns nothing, a false change counts as a miss, and
+only what lies above pure guessing earns marks. Nothing ever goes below zero.
+"""
+
+from dataclasses import dataclass
+
+from fuelkit.assess.written import expected_form, read_answer
+
+PASS_SHARE = 0.75
+"""Share of the marks that passes, unless the instructor says otherwise."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """One ask, marked: what was given, what is right, and why. Frozen.
+
+    marks, full : float
+        Marks earned and to be had by this ask alone; those of state and feeding asks stand in
+        the board's own line.
+    """
+
+    identifier: str
+    text: str
+    given: str
+    right: str
+    is_right: bool
+    marks: float
+    full: float
+    reason: str
+
+
+@dataclass(frozen=True)
+class BoardMark:
+    """A board, marked. Frozen.
+
+    state_marks, state_full : float
+        For its state and feeding asks together.
+    note : str
+        How these came about, in words.
+    """
+
+    name: str
+    title: str
+    lines: tuple
+    state_marks: float
+    state_full: float
+    note: str
+
+    @property
+    def marks(self):
+        """Marks earned on the whole board."""
+        return self.state_marks + sum(line.marks for line in self.lines)
+
+    @property
+    def full(self):
+        """Marks to be had on the whole board."""
+        return self.state_full + sum(line.full for line in self.lines)
+
+
+def mark_board(board, computed, given):
+    """Return the marks for one board.
+
+    Parameters
+    ----------
+    board : Board
+    computed : sequence of Answer
+        The computed answers, in the order of the board's asks.
+    given : dict of str to str
+        What the learner gave, by ask; missing ones count as not answered.
+
+    Returns
+    -------
+    BoardMark
+
+    Notes
+    -----
+    With `changed` parts that changed, `right` of them given rightly and `false` parts wrongly
+    given as changed: share = right / (changed + false); marks = full · max(0, (share - guess) /
+    (1 - guess)), where guess is the mean chance of hitting a changed part blindly. The usual
+    correction for guessing, applied to a share: common practice, no source.
+    """
+    lines = tuple(_line(answer, given.get(answer.ask.identifier)) for answer in computed)
+    states = [
+        (answer, line) for answer, line in zip(computed, lines, strict=True) if answer.options
+    ]
+    share, note = _state_share(states)
+    full = board.state_marks if any(answer.changed for answer, _ in states) else 0.0
+    return BoardMark(board.name, board.title, lines, full * share, full, note)
+
+
+def _line(answer, text):
+    given = "" if text is None else str(text)
+    value = read_answer(answer, text)
+    right = value is not None and _agrees(answer, value)
+    reason = answer.reason
+    if given and value is None:
+        reason = f"Your answer cannot be read; expected was {expected_form(answer)}. {reason}"
+    full = 0.0 if answer.options else answer.ask.marks
+    return Line(
+        answer.ask.identifier,
+        answer.text,
+        given or "no answer",
+        _right_text(answer),
+        right,
+        full if right else 0.0,
+        full,
+        reason,
+    )
+
+
+def _right_text(answer):
+    if answer.options:
+        return answer.written()
+    if answer.unit == "kg":
+        return f"{answer.written()} ± {answer.ask.tolerance:.0f} kg"
+    return f"{answer.written()} ± {answer.ask.tolerance / 60:.0f} min"
+
+
+def _agrees(answer, value):
+    if answer.options:
+        return value == answer.value
+    return abs(value - answer.value) <= answer.ask.tolerance + 1e-9
+
+
+def _state_share(states):
+    changed = [(answer, line) for answer, line in states if answer.changed]
+    if not changed:
+        return 0.0, ""
+    right = sum(line.is_right for _, line in changed)
+    false = sum(not line.is_right for answer, line in states if not answer.changed)
+    guess = sum(1.0 / len(answer.options) for answer, _ in changed) / len(changed)
+    share = right / (len(changed) + false)
+    note = f"{right} of {len(changed)} changes foreseen"
+    if false:
+        note += f", {false} that did not happen"
+    return max(0.0, (share - guess) / (1.0 - guess)), f"{note}; corrected for chance"

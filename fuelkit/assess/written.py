@@ -1,0 +1,76 @@
+"""Read figures and times as people write them; say what was expected when they cannot be read."""
+
+import re
+
+from fuelkit.physics.units import POUND, TONNE
+
+_MASS = re.compile(r"([+-]?)(\d[\d ,]*(?:\.\d+)?|\d+,\d{1,2})(kg|t|lb)?", re.IGNORECASE)
+_CLOCK = re.compile(r"(\d{1,2})[:h](\d{1,2})(?:(?:[:m]|min)(\d{1,2})?s?)?", re.IGNORECASE)
+_SPACES = re.compile("[\u00a0\u2009\u202f ]+")
+_FACTORS = {"kg": 1.0, "t": TONNE, "lb": POUND}
+
+
+def read_mass(text):
+    """Return a mass as it was written, or None if it cannot be read. [kg]
+
+    A space or a comma before three digits sets thousands apart; a comma before one or two is a
+    decimal comma. Without a unit it is kilograms.
+
+    Examples
+    --------
+    >>> [read_mass(t) for t in ("12 500", "12,500 kg", "12.5 t", "12,5 t", "1e9", "about 3000")]
+    [12500.0, 12500.0, 12500.0, 12500.0, None, None]
+    """
+    bare = _SPACES.sub("", text) if isinstance(text, str) else ""
+    found = _MASS.fullmatch(bare) if 0 < len(bare) <= 20 else None
+    if found is None:
+        return None
+    digits = found[2]
+    if re.fullmatch(r"\d+,\d{1,2}", digits):
+        digits = digits.replace(",", ".")
+    elif not re.fullmatch(r"\d{1,3}(,\d{3})*(\.\d+)?|\d+(\.\d+)?", digits):
+        return None
+    mass = float(digits.replace(",", "")) * _FACTORS[(found[3] or "kg").lower()]
+    return -mass if found[1] == "-" else mass
+
+
+def read_time(text):
+    """Return a time as it was written, h:mm or h:mm:ss, or None if it cannot be read. [s]
+
+    Examples
+    --------
+    >>> [read_time(t) for t in ("1:32:05", "1:32", "1h32", "1 h 32 min", "92", "1:75")]
+    [5525.0, 5520.0, 5520.0, 5520.0, None, None]
+    """
+    bare = _SPACES.sub("", text) if isinstance(text, str) else ""
+    found = _CLOCK.fullmatch(bare) if 0 < len(bare) <= 12 else None
+    if found is None or int(found[2]) > 59 or int(found[3] or 0) > 59:
+        return None
+    return 3600.0 * int(found[1]) + 60.0 * int(found[2]) + int(found[3] or 0)
+
+
+def read_answer(answer, text):
+    """Return what a learner wrote for an ask, as an option, mass or time; None if unreadable.
+
+    Parameters
+    ----------
+    answer : Answer
+        The computed answer, which knows what kind of thing is asked for.
+    text : str
+        As it stands on the sheet.
+    """
+    if answer.options:
+        return text if text in answer.options else None
+    return read_mass(text) if answer.unit == "kg" else read_time(text)
+
+
+def expected_form(answer):
+    """Return in words what would have been readable.
+
+    Used in feedback: what cannot be read is told with the unit that was expected.
+    """
+    if answer.options:
+        return "one of " + ", ".join(answer.options)
+    if answer.unit == "kg":
+        return "a mass such as 3 250 kg"
+    return "a time such as 1:32:00"

@@ -1,0 +1,151 @@
+"""Why a component is in its state: the chain of changes behind it, as sentences.
+
+Every sentence is put together from the computed flight and the aircraft's own rules.
+"""
+
+from fuelkit.aircraft import model
+from fuelkit.aircraft.conditions import is_or_are
+from fuelkit.flight.picture import picture
+from fuelkit.physics.writing import clock
+
+
+def why(history, name, time):
+    """Return why a component is in its state at a time, as one or two sentences.
+
+    Parameters
+    ----------
+    history : History
+    name : str
+        A pump, valve, consumer, sensor, switch, alert or rule.
+    time : float
+        [s]
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    AskedError
+        If there is no such component, or the time lies outside the flight.
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> from fuelkit.flight.fly import fly
+    >>> from fuelkit.flight.sector import load_sector
+    >>> halbrook = load_aircraft("halbrook-180")
+    >>> flight = fly(halbrook, load_sector("eastmere-port-ellery", halbrook))
+    >>> why(flight, "engine 1 shut-off valve", 1400.0).split(". ")[0]
+    'Engine 1 shut-off valve is OPEN since 0:22:32, because the fuel lever of engine 1 is at run'
+    """
+    state = history.position(name, time)
+    change = latest_change(history, name, time)
+    subject = name[:1].upper() + name[1:]
+    if change is None:
+        return f"{subject} is {state} since the start: nothing has asked for anything else."
+    return f"{subject} {is_or_are(name)} {state} since {clock(change.time)}, because {change.reason}.{_behind(history, change)}"
+
+
+def latest_change(history, name, time):
+    """Return the last change of a component at or before a time, or None."""
+    found = None
+    for change in history.changes:
+        if change.time > time:
+            break
+        if change.name == name:
+            found = change
+    return found
+
+
+def chain(history, change):
+    """Return every change that led to a change, the nearest first, each once."""
+    found, waiting = {}, list(reversed(change.causes))
+    while waiting:
+        number = waiting.pop(0)
+        if number not in found:
+            found[number] = history.changes[number]
+            waiting += reversed(history.changes[number].causes)
+    return tuple(found.values())
+
+
+def _behind(history, change):
+    """The roots of a change: crew actions, levels and phases, in order of time."""
+    roots = [c for c in chain(history, change) if not c.causes and c.before != c.after]
+    if not roots:
+        return ""
+    latest = sorted(roots, key=lambda c: c.time)[-2:]
+    return " Behind it: " + "; ".join(_root_text(history, c) for c in latest) + "."
+
+
+def _root_text(history, change):
+    part = history.aircraft.by_name.get(change.name)
+    if isinstance(part, model.Switch):
+        return f"{change.name} {change.after}, set by hand at {clock(change.time)}"
+    return f"{change.reason}, at {clock(change.time)}"
+
+
+def why_fed(history, consumer, time):
+    """Return why an engine or the APU is fed from where it is: the pressures that decide.
+
+    Parameters
+    ----------
+    history : History
+    consumer : str
+    time : float
+        [s]
+
+    Returns
+    -------
+    str
+    """
+    subject = consumer[:1].upper() + consumer[1:]
+    feeding = history.feeding(consumer, time)
+    if not feeding:
+        return why(history, consumer, time)
+    now = picture(history, time)
+    delivering, held_back = _competitors(history, now, consumer)
+    text = f"{subject} is fed from {fed_text(feeding)}: {delivering}"
+    return f"{text}; {held_back}." if held_back else f"{text}."
+
+
+def fed_text(feeding):
+    """Return the tanks that feed, in words: "centre", or "centre and left inboard"."""
+    names = [name for name, share in feeding.items() if share > 0.01]
+    return " and ".join(names) if names else "no tank"
+
+
+def _competitors(history, now, consumer):
+    """What delivers to a consumer and what is held back, with their pressures in words."""
+    aircraft = history.aircraft
+    reached = _upstream(aircraft, now, aircraft.by_name[consumer].start)
+    pumps = [p for p in aircraft.pumps if now.positions[p.name] == "RUN"]
+    feeding = [p for p in pumps if now.flows[p.name] > 0.0 and p.end in reached]
+    lines = {line.start: line for line in aircraft.lines}
+    held = [p for p in pumps if not now.flows[p.name] and lines[p.end].end in reached]
+    if not feeding:
+        return "no pump delivers, so it draws by gravity through the gravity feed valve", ""
+    manifold = lines[feeding[0].end].end
+    pressure = now.pressures[manifold] / 1000.0
+    delivers = f"{_list(feeding)} {'give' if len(feeding) > 1 else 'gives'} {pressure:.0f} kPa at the {manifold}"
+    if not held:
+        return delivers, ""
+    best = max((now.pressures[p.end] - lines[p.end].opening) / 1000.0 for p in held)
+    return (
+        delivers,
+        f"{_list(held)} could give only {best:.0f} kPa there and {'are' if len(held) > 1 else 'is'} held back",
+    )
+
+
+def _upstream(aircraft, now, node):
+    """Nodes from which fuel flows to a node at this moment."""
+    reached = {node}
+    for _ in aircraft.lines:
+        reached |= {x.start for x in aircraft.lines if x.end in reached and now.flows[x.name] > 0.0}
+        reached |= {x.end for x in aircraft.lines if x.start in reached and now.flows[x.name] < 0.0}
+    return reached
+
+
+def _list(parts):
+    names = [part.name for part in parts]
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]

@@ -1,0 +1,42 @@
+"""Times and masses as people write them. The one place where numbers become text."""
+
+import re
+
+_TIME = re.compile(r"(\d{1,2}):([0-5]\d):([0-5]\d)")
+
+
+def clock(seconds):
+    """Return a time [s] as h:mm:ss, rounded to the second.
+
+    Examples
+    --------
+    >>> clock(3725.4)
+    '1:02:05'
+    """
+    whole = int(seconds + 0.5)
+    return f"{whole // 3600}:{whole % 3600 // 60:02d}:{whole % 60:02d}"
+
+
+def read_clock(text):
+    """Return the seconds of a time written h:mm:ss, or None if it is not one. [s]
+
+    Examples
+    --------
+    >>> read_clock("1:02:05")
+    3725.0
+    """
+    found = _TIME.fullmatch(text) if isinstance(text, str) else None
+    return (
+        None if found is None else float(3600 * int(found[1]) + 60 * int(found[2]) + int(found[3]))
+    )
+
+
+def mass_text(mass):
+    """Return a mass [kg] as it is written on a sheet, thousands set apart by a space.
+
+    Examples
+    --------
+    >>> mass_text(12500.4)
+    '12 500 kg'
+    """
+    return f"{mass:,.0f} kg".replace(",", " ")
