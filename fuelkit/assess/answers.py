@@ -81,7 +81,7 @@ def answers(history, board):
 def _state(history, ask, shown, asked):
     value = _settled(history, ask.about, asked)
     options = tuple(s for s in history.aircraft.states_of(ask.about) if s != "MOVING")
-    text = ask.text or f"{_subject(ask.about)} at {clock(asked)}"
+    text = ask.text or _subject(ask.about)
     before = _settled(history, ask.about, shown)
     return Answer(ask, text, options, value, before, "", why(history, ask.about, asked))
 
@@ -94,7 +94,7 @@ def _settled(history, name, time):
 
 def _feeding(history, ask, shown, asked):
     tanks = [tank.name for tank in history.aircraft.tanks if _can_feed(history.aircraft, tank)]
-    text = ask.text or f"{_subject(ask.about)} {is_or_are(ask.about)} fed, at {clock(asked)}, from"
+    text = ask.text or f"{_subject(ask.about)} {is_or_are(ask.about)} fed from"
     return Answer(
         ask,
         text,
@@ -123,7 +123,7 @@ def _figure(history, ask, shown, asked):
     about = ask.about
     value, before = (_mass(history, about, time) for time in (asked, shown))
     name = "all tanks together" if about == "total" else about
-    text = ask.text or f"Fuel in {name} at {clock(asked)}"
+    text = ask.text or f"Fuel in {name}" + (f" at {clock(asked)}" if ask.moment else "")
     return Answer(ask, text, (), value, before, "kg", _balance(history, about, shown, asked))
 
 

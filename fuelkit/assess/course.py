@@ -44,6 +44,9 @@ class Board:
 
     shown, asked : str
         The moment that the learner sees, and the one that the answers are for, in words.
+    asked_as : str
+        The moment asked for as the learner reads it; empty to write its time. Needed where the
+        time itself would give an answer away.
     drawing : bool
         False for a closed-book board: no drawing is shown.
     state_marks : float
@@ -55,6 +58,7 @@ class Board:
     lead: str
     shown: str
     asked: str
+    asked_as: str
     drawing: bool
     state_marks: float
     asks: tuple
@@ -138,6 +142,7 @@ def _board(table):
         lead=table.text("lead"),
         shown=table.text("shown"),
         asked=table.text("asked"),
+        asked_as=table.text("asked_as", ""),
         drawing=table.flag("drawing", True),
         state_marks=table.number("state_marks", 0.0, low=0, high=100),
         asks=tuple(_ask(ask) for ask in table.tables("asks", required=True)),

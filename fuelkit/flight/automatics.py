@@ -8,7 +8,6 @@ from dataclasses import replace
 
 from fuelkit.aircraft import model
 from fuelkit.aircraft.conditions import LossFact, OrderFact, is_or_are
-from fuelkit.physics.writing import clock
 from fuelkit.flight.state import (
     ACTIVE,
     INACTIVE,
@@ -17,6 +16,7 @@ from fuelkit.flight.state import (
     RuleMemory,
     Travel,
 )
+from fuelkit.physics.writing import clock
 
 _LARGEST_PASSES = 60
 _INSTANT = 1e-6  # s; a delay that ends within it has ended
@@ -175,9 +175,9 @@ class Instant:
     def _put(self, part, state, rule):
         dry = isinstance(part, model.Pump) and self.positions[f"{part.name} inlet"] == "DRY"
         if state == "RUN" and dry:
-            inlet = self.latest.get(f"{part.name} inlet")
-            reason = "it runs but its inlet is no longer covered by fuel"
-            return self._note(part.name, "LOW PRESS", reason, [inlet], rule)
+            causes = [self.latest.get(f"{part.name} inlet"), self.latest[rule.name]]
+            reason = "it runs but its inlet is not covered by fuel"
+            return self._note(part.name, "LOW PRESS", reason, causes, rule)
         return self._note(part.name, state, *self._reason(part.name, rule), rule)
 
     def _steer(self, valve, state, rule):
@@ -186,7 +186,7 @@ class Instant:
         if (travel.target if travel else self.positions[valve.name]) == state:
             return False
         reason, causes = self._reason(valve.name, rule)
-        gone = self.time - travel.start if travel else valve.travel
+        gone = valve.travel - (travel.arrival - self.time if travel else 0.0)
         if gone <= 0.0:
             self.travels.pop(valve.name, None)
             return self._note(valve.name, state, reason, causes, rule)

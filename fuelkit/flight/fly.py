@@ -10,13 +10,14 @@ import numpy as np
 
 from fuelkit.aircraft.loading import distribution
 from fuelkit.flight.automatics import Instant
+from fuelkit.flight.crossings import first_met
 from fuelkit.flight.history import History, Segment
 from fuelkit.flight.hydraulics import Hydraulics
-from fuelkit.physics.writing import clock
 from fuelkit.flight.state import PHASE, Change, FlightError, RuleMemory, State
 from fuelkit.flight.watches import Watchman
 from fuelkit.physics.errors import NetworkError
-from fuelkit.physics.steps import crossing, following_length, smooth_step, straight_step
+from fuelkit.physics.steps import following_length, smooth_step, straight_step
+from fuelkit.physics.writing import clock
 
 _TOLERANCE = 1e-6  # kg in one smooth step; 10 ms of the smallest flow is a thousand times more
 _LONGEST_STEP = 120.0  # s
@@ -110,9 +111,10 @@ class _Run:
         for watch in due:
             self._met(draft, watch)
         draft.settle()
-        state = self._overflows(draft)
+        while self._overflow_stops(draft):
+            draft.settle()
         self.changes += draft.changes
-        return state
+        return draft.state()
 
     def _scheduled(self, draft):
         phase = self.sector.phase_at(draft.time)
@@ -140,16 +142,21 @@ class _Run:
         draft.changes.append(Change(number, draft.time, watch.name, "", "MET", watch.reason))
         draft.latest[watch.name] = number
 
-    def _overflows(self, draft):
-        """Stop the overflows into whose tank no more fuel comes than leaves it."""
-        for overflow in self.hydraulics.overflow_order:
-            if draft.positions[overflow.name] == "RUNNING":
-                draft.positions[overflow.name] = "STILL"
-                inflow = self._rates(draft.state())[0][draft.index[overflow.start]]
-                draft.positions[overflow.name] = "RUNNING"
-                if inflow <= 0.0:
-                    draft.change(overflow.name, "STILL", f"nothing more runs into {overflow.start}")
-        return draft.state()
+    def _overflow_stops(self, draft):
+        """Stop the first overflow into whose tank no more fuel comes than leaves it."""
+        running = [
+            o for o in self.hydraulics.overflow_order if draft.positions[o.name] == "RUNNING"
+        ]
+        if not running:
+            return False
+        flows, burns = self._flows(draft.state())
+        for overflow in running:
+            still = {**draft.positions, overflow.name: "STILL"}
+            inflow = self.hydraulics.rates(flows, still, burns)[draft.index[overflow.start]]
+            if inflow <= 0.0:
+                draft.change(overflow.name, "STILL", f"nothing more runs into {overflow.start}")
+                return True
+        return False
 
     # --------------------------------------------------------------------- what flows between
     def _burns(self, state):
@@ -161,16 +168,27 @@ class _Run:
                 burns[consumer.name] = engine if consumer.burn is None else consumer.burn
         return burns
 
-    def _rates(self, state):
-        """Rates of all quantities [kg/s], and whether they are steady."""
+    def _flows(self, state):
+        """The flow of each part of the network, and what each consumer burns."""
         burns = self._burns(state)
         levels = self.hydraulics.levels(state.quantities)
         try:
-            flows = self.hydraulics.solved(state.positions, state.travels, burns, levels)
+            return self.hydraulics.solved(state.positions, state.travels, burns, levels), burns
         except NetworkError as problem:
-            raise FlightError(f"flight at {clock(state.time)}: {problem}") from problem
-        rates = self.hydraulics.rates(flows, state.positions, burns)
-        return rates, all(flow.steady for flow in flows)
+            raise FlightError(self._unfed_text(state, problem)) from problem
+
+    def _unfed_text(self, state, problem):
+        unfed = [
+            drawer.name
+            for drawer in (*self.aircraft.consumers, *self.aircraft.returns)
+            if drawer.start in problem.unfed and state.positions[drawer.name] in ("RUN", "OPEN")
+        ]
+        if not unfed:
+            return f"flight at {clock(state.time)}: {problem}"
+        return (
+            f"flight at {clock(state.time)}: {' and '.join(unfed)} cannot be fed; no open path "
+            "leads there from any tank with fuel. Load more fuel, open a valve, or stop it first."
+        )
 
     def _moving_rates(self, state):
         """Return a function from quantities to rates: only what follows the levels is redone."""
@@ -185,8 +203,10 @@ class _Run:
             else:
                 moving.append(setting)
 
+        tanks = frozenset().union(*(hydraulics.parts[s.part].tanks for s in moving))
+
         def rates(quantities):
-            found, levels = given.copy(), hydraulics.levels(quantities)
+            found, levels = given.copy(), hydraulics.levels(quantities, only=tanks)
             for setting in moving:
                 flow = hydraulics.flow(setting, levels)
                 hydraulics.add_flow(found, hydraulics.parts[setting.part], flow)
@@ -196,10 +216,11 @@ class _Run:
 
     def _advance(self, state):
         """Follow the fuel to the next event; return the state there and the watches it meets."""
-        rates, steady = self._rates(state)
+        flows, burns = self._flows(state)
+        rates = self.hydraulics.rates(flows, state.positions, burns)
         watches = self.watchman.watches(state)
         limit = self._next_time(state)
-        if steady or not self._levels_matter(rates):
+        if all(flow.steady for flow in flows) or not self._levels_matter(rates):
             return self._straight(state, rates, watches, limit)
         return self._smooth(state, watches, limit)
 
@@ -227,38 +248,38 @@ class _Run:
         length = min(limit - state.time, wait)
         due = [watch for w, watch in ahead if w <= length]
         time = limit if length == limit - state.time else state.time + length
-        return self._closed_segment(
-            state, straight_step(state.time, length, state.quantities, rates), time, due
-        )
+        step = straight_step(state.time, length, state.quantities, rates)
+        return self._closed_segment(state, step, time), due
 
     def _smooth(self, state, watches, limit):
-        """Flows that follow the levels: one accepted adaptive step, cut at the first threshold."""
-        rates = self._moving_rates(state)
-        length = min(limit - state.time, _LONGEST_STEP, self._try_length(state))
+        """Flows that follow the levels: adaptive steps, cut at the first threshold.
+
+        While a tank runs over, each step is followed by a look at whether it still does.
+        """
+        rates, length = self._moving_rates(state), self._try_length(state)
+        running = [o.start for o in self.aircraft.overflows if state.positions[o.name] == "RUNNING"]
+        due = []
+        while state.time < limit and not due:
+            step = self._accepted_step(state, rates, min(limit - state.time, length), running)
+            length = self._good_length = min(_LONGEST_STEP, following_length(step))
+            first, due = first_met(watches, step)
+            end = state.time + step.length if first is None else first
+            state = self._closed_segment(state, step, limit if end >= limit - 1e-9 else end)
+            if running:
+                break
+        return state, due
+
+    def _accepted_step(self, state, rates, length, running):
         step = smooth_step(rates, state.time, length, state.quantities, tolerance=_TOLERANCE)
-        while length > _SHORTEST_STEP and (step.error > 1.0 or self._turns(state, rates, step)):
+        while length > _SHORTEST_STEP and (
+            step.error > 1.0 or self._turns(state, running, step)
+        ):
             length = max(_SHORTEST_STEP, min(0.5 * length, following_length(step)))
             step = smooth_step(rates, state.time, length, state.quantities, tolerance=_TOLERANCE)
-        self._good_length = following_length(step)
-        times = [(self._met_at(watch, state, step), watch) for watch in watches]
-        first = min((t for t, _ in times if t is not None), default=state.time + length)
-        due = [watch for t, watch in times if t is not None and t <= first]
-        time = limit if first >= limit - 1e-9 else first
-        return self._closed_segment(state, step, time, due)
+        return step
 
-    def _met_at(self, watch, state, step):
-        """When a threshold is met in a smooth step, or None. [s]"""
-        end = state.time + step.length
-        if watch.distance(step.at(end)) > 0.0:
-            return None
-        if watch.distance(state.quantities) > 0.0:
-            return crossing(lambda t: watch.distance(step.at(t)), state.time, end)
-        moves_on = watch.distance(step.at(end)) < watch.distance(state.quantities)
-        return state.time if moves_on else None
-
-    def _turns(self, state, rates, step):
+    def _turns(self, state, running, step):
         """Whether a tank that runs over comes to lose fuel within a step: it must be cut there."""
-        running = [o.start for o in self.aircraft.overflows if state.positions[o.name] == "RUNNING"]
         if not running:
             return False
         still = {**state.positions, **{o.name: "STILL" for o in self.aircraft.overflows}}
@@ -270,10 +291,10 @@ class _Run:
         follows = last is not None and last.end == state.time and last.smooth
         return self._good_length if follows else 1.0
 
-    def _closed_segment(self, state, step, time, due):
-        """Write down the stretch up to `time`; a tank that meets a threshold is put on it."""
+    def _closed_segment(self, state, step, time):
+        """Write down the stretch up to `time` and return the state there."""
         quantities = step.at(time) if step.length > 0.0 else state.quantities.copy()
         if step.length > 0.0 and time >= step.start + step.length:
             quantities = step.before + step.powers.sum(axis=1)
         self.segments.append(Segment(state, step, time))
-        return replace(state, time=time, quantities=quantities), due
+        return replace(state, time=time, quantities=quantities)

@@ -7,10 +7,10 @@ from functools import cached_property
 import numpy as np
 
 from fuelkit.aircraft.reading import nearest
-from fuelkit.physics.writing import clock
 from fuelkit.flight.state import PHASE, State
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.physics.steps import Step
+from fuelkit.physics.writing import clock
 
 
 class AskedError(FuelkitError, LookupError):
@@ -102,10 +102,11 @@ class History:
         )
 
     def flows(self, time):
-        """Return the solved flow of each part of the network at a time."""
-        state = self.state_at(time)
-        levels = self.hydraulics.levels(state.quantities)
-        return self.hydraulics.solved(state.positions, state.travels, self.burns(time), levels)
+        """Return the flow of each part of the network at a time, solved at the levels then."""
+        state, hydraulics = self.state_at(time), self.hydraulics
+        levels = hydraulics.levels(state.quantities)
+        settings = hydraulics.settings(state.positions, state.travels, self.burns(time))
+        return [hydraulics.flow_afresh(setting, levels) for setting in settings]
 
     def burns(self, time):
         """Return what each consumer that runs burns at a time. [kg/s]"""

@@ -4,6 +4,7 @@ The lines fall into parts that share no junction (feed, each transfer, refuellin
 solved by itself, and remembered for as long as its flows cannot depend on any fuel level.
 """
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -31,12 +32,15 @@ class Port:
 class Part:
     """Lines and pumps that hang together. Frozen.
 
+    tanks : frozenset of str
+        Tanks that it opens into.
     between_tanks : bool
         Whether it is a gravity line from tank to tank, whose flow follows the levels.
     """
 
     network: Network
     ports: tuple
+    tanks: frozenset
     junctions: frozenset
     between_tanks: bool
 
@@ -138,6 +142,7 @@ class Hydraulics:
         return Part(
             network,
             tuple(n for n in sources if n in self.ports),
+            frozenset(self.ports[n].tank for n in sources if n in self.ports),
             frozenset(network.junctions),
             not network.junctions,
         )
@@ -149,11 +154,15 @@ class Hydraulics:
         return tuple(tuple(d for d in drawers if d.start in p.junctions) for p in self.parts)
 
     # ------------------------------------------------------------------------ what is asked
-    def levels(self, quantities):
-        """Return the height of the fuel surface in each tank, in the order of the tanks. [m]"""
-        volumes = quantities[: len(self.aircraft.tanks)] / self.density
+    def levels(self, quantities, *, only=None):
+        """Return the height of the fuel surface in each tank, in the order of the tanks. [m]
+
+        With `only`, the heights of these tanks are found, and the others are nan.
+        """
+        volumes = (quantities[: len(self.aircraft.tanks)] / self.density).tolist()
         return [
-            t.levels.level_of(float(v)) for t, v in zip(self.aircraft.tanks, volumes, strict=True)
+            t.levels.level_of(v) if only is None or t.name in only else math.nan
+            for t, v in zip(self.aircraft.tanks, volumes, strict=True)
         ]
 
     def solved(self, positions, travels, burns, levels):
@@ -190,10 +199,13 @@ class Hydraulics:
         return found
 
     def flow(self, setting, levels):
-        """Return the flow of one part at given levels, from memory where levels do not matter."""
+        """Return the flow of one part, from memory where its flows do not depend on the levels.
+
+        The pressures remembered are those of the levels at which it was first solved.
+        """
         flow = self._memory.get(setting)
         if flow is None:
-            flow = self._solve(setting, levels)
+            flow = self.flow_afresh(setting, levels)
             if flow.steady:
                 self._memory[setting] = flow
         return flow
@@ -222,7 +234,8 @@ class Hydraulics:
                 demands[drawer.start] = demands.get(drawer.start, 0.0) + flow
         return demands
 
-    def _solve(self, setting, levels):
+    def flow_afresh(self, setting, levels):
+        """Return the flow of one part, solved at these levels: its pressures follow them too."""
         part, shut = self.parts[setting.part], setting.shut
         potentials = self._potentials(part, levels)
         if part.between_tanks:

@@ -44,7 +44,8 @@ def why(history, name, time):
     subject = name[:1].upper() + name[1:]
     if change is None:
         return f"{subject} is {state} since the start: nothing has asked for anything else."
-    return f"{subject} {is_or_are(name)} {state} since {clock(change.time)}, because {change.reason}.{_behind(history, change)}"
+    since = f"{subject} {is_or_are(name)} {state} since {clock(change.time)}"
+    return f"{since}, because {change.reason}.{_behind(history, change)}"
 
 
 def latest_change(history, name, time):
@@ -127,14 +128,13 @@ def _competitors(history, now, consumer):
         return "no pump delivers, so it draws by gravity through the gravity feed valve", ""
     manifold = lines[feeding[0].end].end
     pressure = now.pressures[manifold] / 1000.0
-    delivers = f"{_list(feeding)} {'give' if len(feeding) > 1 else 'gives'} {pressure:.0f} kPa at the {manifold}"
+    gives = "give" if len(feeding) > 1 else "gives"
+    delivers = f"{_list(feeding)} {gives} {pressure:.0f} kPa at the {manifold}"
     if not held:
         return delivers, ""
     best = max((now.pressures[p.end] - lines[p.end].opening) / 1000.0 for p in held)
-    return (
-        delivers,
-        f"{_list(held)} could give only {best:.0f} kPa there and {'are' if len(held) > 1 else 'is'} held back",
-    )
+    is_held = "are" if len(held) > 1 else "is"
+    return delivers, f"{_list(held)} could give only {best:.0f} kPa there and {is_held} held back"
 
 
 def _upstream(aircraft, now, node):

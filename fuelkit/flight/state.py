@@ -85,6 +85,9 @@ class State:
     zeros: dict
     latest: dict
 
+    def __post_init__(self):
+        self.quantities.setflags(write=False)  # whoever is handed a state cannot change it
+
 
 @dataclass(frozen=True)
 class Change:

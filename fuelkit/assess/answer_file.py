@@ -1,0 +1,118 @@
+"""A learner's answer sheet on disk: restored when a notebook opens, saved at each commit."""
+
+import json
+import time
+from pathlib import Path
+
+from fuelkit.assess.sheet import (
+    Sheet,
+    SheetError,
+    learner_code,
+    read_sheet,
+    sheet_path,
+    write_atomically,
+    write_sheet,
+)
+
+AT_HOME = "HOME"
+"""Code of a learner who has not been given one."""
+
+_STALE_SECONDS = 3600.0
+
+
+def signed_in(folder):
+    """Return the learner's code that was last entered in a folder of answers, or AT_HOME."""
+    try:
+        content = json.loads((Path(folder) / "learner.json").read_text(encoding="utf-8"))
+        return learner_code(content["learner"])
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return AT_HOME
+
+
+def sign_in(folder, text):
+    """Keep a learner's code for a folder of answers; return it in its standard form.
+
+    Raises
+    ------
+    SheetError
+        If it is not a code.
+    """
+    code = learner_code(text)
+    folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    write_atomically(
+        folder / "learner.json", json.dumps({"schema": 1, "learner": code}, indent=1) + "\n"
+    )
+    return code
+
+
+class AnswerFile:
+    """The answers of one learner to one lesson or exercise. Every change is read, made, written.
+
+    Parameters
+    ----------
+    folder : str or Path
+        Where answers are kept; made when the first one is saved.
+    unit, learner, aircraft : str
+        See `Sheet`.
+    """
+
+    def __init__(self, folder, unit, learner, aircraft):
+        self.path = sheet_path(folder, unit, learner)
+        self._new = Sheet(unit, learner, aircraft)
+        self.note = ""
+        self._tidy()
+
+    @property
+    def sheet(self):
+        """The sheet as it is on disk now, or a new one; a damaged file is put aside, not lost."""
+        if not self.path.exists():
+            return self._new
+        try:
+            sheet = read_sheet(self.path)
+        except SheetError as problem:
+            return self._put_aside(f"{problem}")
+        if (sheet.unit, sheet.learner) != (self._new.unit, self._new.learner):
+            return self._put_aside("it belongs to someone or something else")
+        if sheet.aircraft != self._new.aircraft and not sheet.handed_in:
+            return self._put_aside("it was answered for another edition of the aircraft file")
+        return sheet
+
+    def _put_aside(self, why):
+        kept = self.path.with_suffix(f".put-aside-{time.time_ns()}")
+        self.path.replace(kept)
+        self.note = f"The answers kept before could not be used: {why}. They are in {kept.name}."
+        return self._new
+
+    def draft(self, board, given):
+        """Save what is set on a board and not yet committed."""
+        sheet = self.sheet
+        if board not in sheet.answers and not sheet.handed_in:
+            write_sheet(sheet.with_draft(board, given), self.path)
+
+    def commit(self, board, given):
+        """Save the answers to a board for good; return the sheet.
+
+        Raises
+        ------
+        SheetError
+            If the board is committed already, or the sheet is handed in.
+        """
+        sheet = self.sheet.with_committed(board, given)
+        write_sheet(sheet, self.path)
+        return sheet
+
+    def hand_in(self):
+        """Hand the sheet in; return it with its receipt. Done twice, the receipt stays."""
+        sheet = self.sheet
+        if not sheet.answers:
+            raise SheetError("There is nothing to hand in yet: commit at least one board first.")
+        sheet = sheet.with_hand_in()
+        write_sheet(sheet, self.path)
+        return sheet
+
+    def _tidy(self):
+        """Take away the pieces that a stop in the middle of writing left behind, once they are old."""
+        for piece in self.path.parent.glob(f".{self.path.name}.*.part"):
+            if time.time() - piece.stat().st_mtime > _STALE_SECONDS:
+                piece.unlink(missing_ok=True)

@@ -1,0 +1,54 @@
+"""The figures that a learner is given with a board: burns, returns, and what each sensor means.
+
+What a rule does and how long it waits is not given: that is what is learned.
+"""
+
+from fuelkit.physics.writing import clock, mass_text
+
+
+def given_figures(history, time):
+    """Return what a learner may look up at a moment, as pairs of words.
+
+    Parameters
+    ----------
+    history : History
+    time : float
+        The moment shown. [s]
+
+    Returns
+    -------
+    tuple of (str, str)
+        A label and a value with its unit, all computed from the aircraft and the sector.
+    """
+    return (
+        ("Time and phase", f"{clock(time)}, {history.phase(time)}"),
+        *_burns(history, time),
+        *((r.name, f"{mass_text(r.flow * 3600)}/h while open") for r in history.aircraft.returns),
+        *_thresholds(history),
+    )
+
+
+def _burns(history, time):
+    phases = history.sector.phases
+    ends = [*(phase.start for phase in phases[1:]), history.sector.end]
+    ahead = [(p, end) for p, end in zip(phases, ends, strict=True) if end > time][:3]
+    for consumer in history.aircraft.consumers:
+        if consumer.burn is not None:
+            yield f"{consumer.name} burns", f"{mass_text(consumer.burn * 3600)}/h while it runs"
+            continue
+        factor = history.sector.burn_factor.get(consumer.name, 1.0) * 3600
+        parts = (f"{mass_text(p.burn * factor)}/h until {clock(end)}" for p, end in ahead)
+        yield f"{consumer.name} burns, when it runs", ", then ".join(parts)
+
+
+def _thresholds(history):
+    aircraft, density = history.aircraft, history.sector.density
+    for sensor in aircraft.sensors:
+        table, z = aircraft.tank(sensor.tank).levels, sensor.position[2]
+        dry = table.volume_below(z) * density
+        wet = table.volume_below(z + aircraft.rewet_height) * density
+        yield sensor.name, f"DRY at {mass_text(dry)} falling, WET at {mass_text(wet)} rising"
+    for overflow in aircraft.overflows:
+        tank = aircraft.tank(overflow.start)
+        if tank.holds_fuel:
+            yield f"{tank.name} runs over at", mass_text(tank.highest_volume * density)

@@ -1,0 +1,108 @@
+"""An exercise in a notebook: answers are kept and handed in; nothing is told before marking."""
+
+from fuelkit.assess.answer_file import AT_HOME, sign_in, signed_in
+from fuelkit.physics.writing import clock
+from fuelkit.show.board import PredictionBoard
+from fuelkit.show.workbook import Workbook
+
+
+def open_exercise(identifier):
+    """Return an exercise of the kit, ready to be worked in a notebook.
+
+    Parameters
+    ----------
+    identifier : str
+        "exercise-engine-start" or "exercise-cruise".
+
+    Raises
+    ------
+    DataFileError
+        If the kit has no such exercise; names the ones it has.
+    """
+    return Exercise(identifier)
+
+
+class Exercise(Workbook):
+    """An exercise. Each method is one short call of a notebook cell."""
+
+    def sign_in(self):
+        """Return a board that asks for the learner's code."""
+        code = signed_in(self.folder)
+        return PredictionBoard(
+            title="Who are you?",
+            lead="Enter the code that your instructor gave you; no name. At home, leave it empty "
+            f"and your sheet is kept under {AT_HOME}.",
+            when="Your code",
+            asks=[{"id": "code", "text": "Learner code", "kind": "text", "options": [], "unit": "",
+                   "component": None, "hint": "letters and digits, such as A07"}],
+            answers={} if code == AT_HOME else {"code": code},
+            commit_label="Sign in",
+            on_commit=lambda values: self._signed(values.get("code", "")),
+        )  # fmt: skip
+
+    def _signed(self, text):
+        code = sign_in(self.folder, text)
+        return {"note": f"Signed in as {code}. Run the boards below again if they were open."}
+
+    def board(self, name):
+        """Return a board of the exercise; what is committed is kept and not commented on."""
+        board = self.unit.board(name)
+        file = self.answer_file
+        sheet = file.sheet
+        entry = sheet.answers.get(name)
+        given = entry["given"] if entry else sheet.drafts.get(name, {})
+        shown = self.shown(board)
+        flight = self.flight
+        words = f"{flight.aircraft.name} · {flight.sector.name} · {clock(shown)}"
+        number = 1 + [b.name for b in self.unit.boards].index(name)
+        return PredictionBoard(
+            title=f"{number} of {len(self.unit.boards)} · {board.title}",
+            lead=board.lead,
+            when=f"Answer {self.asked_words(board)}",
+            drawing=self.drawing(board, shown, "What you see now", words),
+            table=self.drawing_table(board, shown),
+            figures=self.figures(name).html,
+            asks=self.asks(board),
+            answers=given,
+            committed=bool(entry),
+            note=self._kept(entry["committed"]) if entry else "",
+            restored_note="What you had set was restored; commit it when you are sure."
+            if given and not entry
+            else file.note,
+            on_draft=lambda values: self.answer_file.draft(name, values),
+            on_commit=lambda values: self._commit(name, values),
+        )
+
+    @staticmethod
+    def _kept(time):
+        return f"Committed and saved ({time}, UTC). It is marked after you hand in."
+
+    def _commit(self, name, values):
+        sheet = self.answer_file.commit(name, values)
+        return {"note": self._kept(sheet.answers[name]["committed"])}
+
+    def hand_in(self):
+        """Return a board that hands the sheet in and shows the receipt."""
+        sheet = self.answer_file.sheet
+        done = len(sheet.answers)
+        return PredictionBoard(
+            title="Hand in",
+            lead=f"{done} of {len(self.unit.boards)} boards are committed, for learner "
+            f"{sheet.learner}. Once handed in, the sheet cannot be changed.",
+            when="When you are ready",
+            asks=[],
+            answers={},
+            committed=bool(sheet.handed_in),
+            note=self._receipt(sheet) if sheet.handed_in else "",
+            commit_label="Hand in",
+            on_commit=lambda _: self._handed_in(),
+        )
+
+    def _handed_in(self):
+        return {"note": self._receipt(self.answer_file.hand_in())}
+
+    def _receipt(self, sheet):
+        return (
+            f"Handed in at {sheet.handed_in} (UTC). Your receipt: {sheet.receipt}. Your sheet is "
+            f"the file {self.answer_file.path.name} in the folder answers."
+        )
