@@ -14,7 +14,7 @@ def faults(aircraft, names):
     names : list of str
         Every name in the file, doubles included.
     """
-    yield from _doubled(names)
+    yield from _names(aircraft, names)
     yield from _references(aircraft)
     yield from _openings(aircraft)
     yield from _facts(aircraft)
@@ -22,9 +22,21 @@ def faults(aircraft, names):
     yield from _reach(aircraft)
 
 
-def _doubled(names):
+def _names(aircraft, names):
     for name in sorted({n for n in names if names.count(n) > 1}):
         yield f"'{name}' is the name of {names.count(name)} parts; give each a name of its own."
+    for name in sorted({n for n in names if n in _kept_names(aircraft)}):
+        yield f"'{name}' is a name that the kit uses itself; give the part another name."
+
+
+def _kept_names(aircraft):
+    """Names that a computed flight gives to other things than parts."""
+    opened = (*aircraft.pumps, *aircraft.lines)
+    return {
+        aircraft.coupling, model.OVERBOARD, "phase", "delivered",
+        *(f"burned by {c.name}" for c in aircraft.consumers),
+        *(f"{part.name} {end}" for part in opened for end in ("inlet", "outlet")),
+    }  # fmt: skip
 
 
 def _unknown(where, field, value, known, what):
@@ -55,9 +67,31 @@ def _references(aircraft):
     for part, field, value, known, what in wanted:
         if value not in known:
             yield _unknown(f"{part.name!r}", field, value, known, what)
-    for name in (n for step in aircraft.loading_order for n in step):
-        if name not in tanks:
-            yield _unknown("[loading]", "order", name, tanks, "a tank")
+    for part in (*aircraft.lines, *aircraft.overflows):
+        if part.start == part.end:
+            yield f"'{part.name}': to is '{part.end}', where it comes from; let it lead elsewhere."
+    yield from _loading(aircraft)
+    yield from _overflows(aircraft)
+
+
+def _loading(aircraft):
+    filled = {t.name: t for t in aircraft.tanks if t.holds_fuel and t.refuel_limit > 0.0}
+    names = [n for step in aircraft.loading_order for n in step]
+    for name in dict.fromkeys(names):
+        if name not in filled:
+            yield _unknown("[loading]", "order", name, filled, "a tank that is refuelled")
+        elif names.count(name) > 1:
+            yield f"[loading]: order has '{name}' {names.count(name)} times; name it once."
+
+
+def _overflows(aircraft):
+    starts = [o.start for o in aircraft.overflows]
+    for tank in aircraft.tanks:
+        if starts.count(tank.name) != 1:
+            yield (
+                f"overflows: {starts.count(tank.name)} of them are from '{tank.name}'; a full tank "
+                "runs over into one place. Give it exactly one."
+            )
     yield from _overflow_circles(aircraft)
 
 
@@ -108,6 +142,8 @@ def _facts(aircraft):
                 yield _unknown(where, "fact", fact.name, tanks, "a tank")
             elif isinstance(fact, LossFact) and not is_end:
                 yield f"{where}: '{fact}' can only end a rule; write it in until = [...]."
+            elif isinstance(fact, LossFact) and fact.mass == 0.0:
+                yield f"{where}: '{fact}' can never be waited for; give a mass above 0 kg."
         elif isinstance(fact, StateFact):
             states = model.states_of(parts[fact.name]) if fact.name in parts else ()
             if not states:
@@ -151,9 +187,9 @@ def _reach(aircraft):
     for _ in links:
         reached |= {end for start, end, _ in links if start in reached}
         reached |= {start for start, end, one_way in links if end in reached and not one_way}
-    for consumer in aircraft.consumers:
-        if consumer.start not in reached:
+    for drawer in (*aircraft.consumers, *aircraft.returns):
+        if drawer.start not in reached:
             yield (
-                f"'{consumer.name}': no line leads from any tank to '{consumer.start}'. "
+                f"'{drawer.name}': no line leads from any tank to '{drawer.start}'. "
                 "Add a pump, check valve or valve on the way."
             )

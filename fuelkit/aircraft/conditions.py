@@ -3,9 +3,20 @@
 import re
 from dataclasses import dataclass
 
-_STATE = re.compile(r"(?P<name>.+?) is (?P<negated>not )?(?P<state>[^ ].*)")
+_STATE = re.compile(r"(?P<name>.+?) (?:is|are) (?P<negated>not )?(?P<state>[^ ].*)")
 _LOSS = re.compile(r"(?P<name>.+) has lost (?P<mass>[0-9]+(?:\.[0-9]+)?) kg")
 _ORDER = re.compile(r"(?P<name>.+) has its ordered quantity")
+
+
+def is_or_are(name):
+    """Return the verb that goes with the name of a part.
+
+    Examples
+    --------
+    >>> is_or_are("high-lift surfaces"), is_or_are("crossfeed valve")
+    ('are', 'is')
+    """
+    return "are" if name.endswith("s") and not name.endswith("ss") else "is"
 
 
 @dataclass(frozen=True)
@@ -17,7 +28,7 @@ class StateFact:
     negated: bool = False
 
     def __str__(self):
-        return f"{self.name} is {'not ' if self.negated else ''}{self.state}"
+        return f"{self.name} {is_or_are(self.name)} {'not ' if self.negated else ''}{self.state}"
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,7 @@
 """Share a load of fuel out over the tanks, as the aircraft's own order of filling says."""
 
+import math
+
 from fuelkit.physics.errors import FuelkitError
 
 
@@ -44,7 +46,7 @@ def distribution(aircraft, total, density):
     (2000.0, 0.0)
     """
     masses = {tank.name: 0.0 for tank in aircraft.tanks}
-    if not total >= 0.0:
+    if not 0.0 <= total < math.inf:
         raise LoadError(f"load: total is {total} kg; it must be 0 or more. Give a mass in kg.")
     left = total
     for step in aircraft.loading_order:

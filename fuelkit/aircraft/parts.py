@@ -4,6 +4,7 @@ import math
 
 from fuelkit.aircraft import model
 from fuelkit.aircraft.conditions import Condition, read_fact
+from fuelkit.aircraft.reading import is_number
 from fuelkit.physics.units import HOUR, KILOPASCAL
 
 _FRICTION_SHARE = 0.002  # laminar share of a loss at its rated flow; see physics.network.Link
@@ -11,16 +12,16 @@ _FRICTION_SHARE = 0.002  # laminar share of a loss at its rated flow; see physic
 
 def tanks(section):
     """Return the tanks; a tank may be the mirror image of another one."""
-    found = {}
-    tables = section.tables("tanks", required=True)
-    for table in tables:
+    found = []
+    for table in section.tables("tanks", required=True):
         name = table.text("name")
         if "mirror_of" in table:
-            found[name] = _mirrored(table, name, found)
+            tank = _mirrored(table, name, {t.name: t for t in found})
         else:
-            found[name] = _tank(table, name)
+            tank = _tank(table, name)
         table.finish()
-    return tuple(tank for tank in found.values() if tank is not None)
+        found += [tank] if tank is not None else []
+    return tuple(found)
 
 
 def _tank(table, name):
@@ -36,12 +37,7 @@ def _tank(table, name):
         expansion_space=table.number("expansion_space_percent", low=0, high=50) / 100.0,
         refuel_limit=table.number("refuel_limit_percent", low=0, high=100) / 100.0,
     )
-    if tank.holds_fuel and tank.expansion_space < 0.02:
-        table.fault(
-            "expansion_space_percent",
-            tank.expansion_space * 100.0,
-            "a fuel tank keeps at least 2 % free for expansion (14 CFR 25.969)",
-        )
+    _check_expansion(table, tank)
     if tank.refuel_limit > 1.0 - tank.expansion_space:
         table.fault(
             "refuel_limit_percent",
@@ -49,6 +45,15 @@ def _tank(table, name):
             f"it must leave the expansion space free: at most {100 * (1 - tank.expansion_space):g}",
         )
     return tank if ribs and _has_volume(table, tank) else None
+
+
+def _check_expansion(table, tank):
+    if tank.holds_fuel and tank.expansion_space < 0.02:
+        table.fault(
+            "expansion_space_percent",
+            tank.expansion_space * 100.0,
+            "a fuel tank keeps at least 2 % free for expansion (14 CFR 25.969)",
+        )
 
 
 def _has_volume(table, tank):
@@ -79,7 +84,9 @@ def _mirrored(table, name, found):
         table.fault("mirror_of", other, "it must name a sound tank that stands higher in the file")
         return None
     ribs = tuple(model.Rib(-rib.y, rib.front, rib.rear) for rib in tank.ribs)
-    return model.Tank(name, title, ribs, holds_fuel, tank.expansion_space, tank.refuel_limit)
+    image = model.Tank(name, title, ribs, holds_fuel, tank.expansion_space, tank.refuel_limit)
+    _check_expansion(table, image)
+    return image
 
 
 def junctions(section):
@@ -118,11 +125,13 @@ def _head_curve(table):
         "pressure falling"
     )
     points = table.raw("curve", list, rule)
-    try:
-        (q0, p0), (q1, p1), (q2, p2) = ((float(q), float(p)) for q, p in points)
-        sound = q0 == 0.0 < q1 < q2 < 1e9 and 1e9 > p0 > p1 > p2 >= 0.0
-    except (TypeError, ValueError, OverflowError):
-        sound = False
+    sound = len(points) == 3 and all(
+        isinstance(point, list) and len(point) == 2 and all(map(is_number, point))
+        for point in points
+    )
+    if sound:
+        (q0, p0), (q1, p1), (q2, p2) = points
+        sound = q0 == 0.0 < q1 < q2 and p0 > p1 > p2 >= 0.0
     if not sound:
         if "curve" in table:
             table.fault("curve", points, rule)

@@ -1,7 +1,6 @@
 """Read a data file field by field and collect every fault. Knows TOML tables, no aircraft."""
 
 import difflib
-import math
 import tomllib
 from pathlib import Path
 
@@ -11,6 +10,7 @@ REQUIRED = object()
 """Default of a field that the file must give."""
 
 _LARGEST_FILE = 2_000_000
+_SMALLEST, _LARGEST = 1e-9, 1e12  # sizes of a number, in any unit of a data file
 
 
 class DataFileError(FuelkitError, ValueError):
@@ -35,7 +35,7 @@ def read_toml(path):
         raise DataFileError(path.name, ["this is a folder; name a file"]) from None
     except (OSError, UnicodeDecodeError) as problem:
         raise DataFileError(path.name, [f"the file cannot be read: {problem}"]) from None
-    except (tomllib.TOMLDecodeError, RecursionError) as problem:
+    except (ValueError, RecursionError) as problem:  # ValueError: not TOML, or no such name can be
         raise DataFileError(path.name, [f"this is not a valid TOML file: {problem}"]) from None
 
 
@@ -103,8 +103,8 @@ class Table:
         fallback = 1.0 if default is REQUIRED else default
         if not given:
             return fallback
-        if not _is_number(value):
-            self.fault(field, value, "it must be a number")
+        if not is_number(value):
+            self.fault(field, value, "it must be a number, of a size between 1e-9 and 1e12 if not 0")
         elif (low is not None and value < low) or (above is not None and value <= above):
             bound = f"at least {low}" if low is not None else f"greater than {above}"
             self.fault(field, value, f"it must be {bound}")
@@ -120,7 +120,7 @@ class Table:
         fallback = (0.0,) * count if default is REQUIRED else default
         if not given:
             return fallback
-        if isinstance(value, list) and len(value) == count and all(map(_is_number, value)):
+        if isinstance(value, list) and len(value) == count and all(map(is_number, value)):
             return tuple(float(v) for v in value)
         self.fault(field, value, f"it must be a list of {count} numbers")
         return fallback
@@ -186,12 +186,14 @@ class Table:
                 self.faults.append(f"{self.where}: {field} is not a known field.{hint}")
 
 
-def _is_number(value):
-    return isinstance(value, int | float) and not isinstance(value, bool) and _finite(value)
+def is_number(value):
+    """Return whether a value is a number of a size that a fuel system can have.
 
-
-def _finite(value):
-    try:
-        return math.isfinite(value) and abs(value) < 1e12
-    except OverflowError:
+    Examples
+    --------
+    >>> is_number(0), is_number(2.5), is_number(1e300), is_number("2"), is_number(True)
+    (True, True, False, False, False)
+    """
+    if not isinstance(value, int | float) or isinstance(value, bool):
         return False
+    return value == 0 or _SMALLEST < abs(value) < _LARGEST  # false for nan

@@ -222,8 +222,8 @@ class Instant:
             return because or "nothing asks for anything else", causes
         causes.append(self.latest[rule.name])
         if rule.name in self._now or not ended:
-            return rule.because, [self.latest[rule.name]]
-        return f"{rule.because}, now that {because}", causes
+            return _rule_text(rule), [self.latest[rule.name]]
+        return f"{_rule_text(rule)}, now that {because}", causes
 
     # ------------------------------------------------------------------- alerts and counters
     def _alerts(self):
@@ -257,3 +257,11 @@ class Instant:
             Change(number, self.time, counter.name, "COUNTING", "ZERO", counter.because, causes)
         )
         self.latest[counter.name] = number
+
+
+def _rule_text(rule):
+    """A rule's reason with its own delay and end, so that the sentence follows the numbers."""
+    text = rule.because
+    if rule.delay:
+        text += f" ({rule.condition} for {rule.delay:.0f} s)"
+    return f"{text}, until {rule.until}" if rule.until else text

@@ -90,14 +90,14 @@ def volume_correction_factor(density_15, temperature):
     >>> volume_correction_factor(800.0, 273.15 - 40.0)
     1.0502
     """
-    if not 213.15 <= temperature <= 423.15:
+    # 8 decimals hide the rounding of °C to K and back.
+    difference = round(temperature - BASE_TEMPERATURE, 8)
+    if not -75.0 <= difference <= 135.0:
         raise ValueError(
             f"fuel: temperature is {temperature} K; it must lie between 213.15 K (-60 °C) and "
             "423.15 K (150 °C). Give the temperature in kelvin."
         )
-    expansion = thermal_expansion(density_15)
-    # 8 decimals of temperature difference hide the rounding of °C to K and back.
-    swelling = round(expansion * round(temperature - BASE_TEMPERATURE, 8), 8)
+    swelling = round(thermal_expansion(density_15) * difference, 8)
     exponent = round(-swelling * (1.0 + 0.8 * swelling), 8)
     return round(round(math.exp(exponent), 6), 4)
 

@@ -1,7 +1,6 @@
-"""The iteration that balances a network: arrays in, arrays out. Knows no names and no sources.
+"""The iteration that balances a network: arrays in, arrays out. Knows no names of nodes or links.
 
-The flows of a network are the one minimum of a convex function, so a descent always finds them;
-only `network` should need this module.
+The flows of a network are the one minimum of a convex function, so a descent always finds them.
 """
 
 from dataclasses import dataclass
@@ -20,7 +19,7 @@ class Laws:
     leaving : ndarray, shape (m, n)
         +1 where a link starts at a junction, -1 where it ends there.
     resistance, power, offset, friction : ndarray, shape (n,)
-        The fall is `offset + friction·q + resistance·q·|q|^power`.
+        The fall is `offset + friction·q + resistance·q·|q|^power`. [Pa, kg/s]
     one_way : ndarray of bool, shape (n,)
     """
 
@@ -32,21 +31,21 @@ class Laws:
     one_way: np.ndarray
 
     def part(self, junctions, links):
-        """Return the laws of some links between some junctions."""
+        """Return the laws of some links between some junctions, given by their indices."""
         columns = (self.resistance, self.power, self.offset, self.friction, self.one_way)
         return Laws(self.leaving[junctions][:, links], *(column[links] for column in columns))
 
-    def fall(self, flow, holding, steepness):
-        """Return the pressure fall [Pa] along each link and its slope [Pa/(kg/s)].
+    def fall(self, flow, holding, stiffness):
+        """Return the pressure fall along each link, its slope, and the push of one-way links.
 
-        A one-way link also pushes back with `holding - steepness·flow` while that is positive.
+        A one-way link adds `holding - stiffness·flow` to the pressure while that is positive;
+        both are 0 for the others.
         """
         loss = self.resistance * np.abs(flow) ** self.power
-        fall = self.offset + (self.friction + loss) * flow
-        slope = self.friction + (self.power + 1.0) * loss
-        push = np.where(self.one_way, holding - steepness * flow, 0.0)
-        pushing = push > 0.0
-        return fall - pushing * push, slope + pushing * steepness
+        push = np.maximum(holding - stiffness * flow, 0.0)
+        fall = self.offset + (self.friction + loss) * flow - push
+        slope = self.friction + (self.power + 1.0) * loss + stiffness * (push > 0.0)
+        return fall, slope, push
 
 
 def balance(laws, drive, demand):
@@ -56,7 +55,7 @@ def balance(laws, drive, demand):
     ----------
     laws : Laws
     drive : ndarray, shape (n,)
-        Pressure difference along each link due to the given pressures at its ends. [Pa]
+        Part of the pressure fall along each link that is due to given pressures. [Pa]
     demand : ndarray, shape (m,)
         Flow taken out at each junction. [kg/s]
 
@@ -74,58 +73,99 @@ def balance(laws, drive, demand):
     Newton's method on the energy equations of all links together with continuity (the global
     gradient method), shortened where a full step would overshoot. A one-way link is held by the
     method of multipliers: it pushes back in proportion to its reverse flow, and what it pushed
-    with is then kept, so that in a few rounds it pushes without any reverse flow.
+    with is then kept, so that in a few rounds it holds without any reverse flow.
 
     References
     ----------
     E. Todini and S. Pilati, "A gradient algorithm for the analysis of pipe networks", in
-    Computer Applications in Water Supply, vol. 1, 1988; M. J. D. Powell and M. R. Hestenes for
-    the method of multipliers, 1969 (all from memory).
+    Computer Applications in Water Supply, vol. 1, 1988. M. R. Hestenes, "Multiplier and gradient
+    methods", Journal of Optimization Theory and Applications 4, 1969. Both from memory.
     """
     leaving = laws.leaving
-    flow = np.full(len(drive), 0.1 + np.abs(demand).max(initial=0.0))
-    pressure, holding = np.zeros(len(demand)), np.zeros(len(drive))
-    steepness, last_leak = 1e3 * laws.fall(flow, holding, 0.0)[1].max(initial=1.0), np.inf
-    fall, slope = laws.fall(flow, holding, steepness)
+    flow = np.full(len(drive), 0.1 + _largest(demand))
+    pressure, holding, last_leak = np.zeros(len(demand)), np.zeros(len(drive)), np.inf
+    steepness = 1e3 * laws.fall(flow, 0.0, 0.0)[1].max(initial=1.0)
+    law = laws.fall(flow, holding, steepness * laws.one_way)
     for step in range(_MOST_STEPS):
-        weight = 1.0 / slope
+        fall, weight = law[0], 1.0 / law[1]
         unmet = pressure @ leaving + drive - fall
         missing = demand + leaving @ (flow + weight * unmet)
-        shift = np.linalg.solve((leaving * weight) @ leaving.T, -missing)
+        try:
+            shift = np.linalg.solve((leaving * weight) @ leaving.T, -missing)
+        except np.linalg.LinAlgError:  # weights too far apart to be added
+            return None
         change = weight * (unmet + shift @ leaving)  # of small numbers, so that flows add up
         pressure = pressure + shift
         supply = pressure @ leaving + drive
-        moved, fall, slope = _descend(laws, flow, change, supply, fall, holding, steepness, step)
-        flow = flow + moved
-        rounding = _FLOW_ROUNDING * (1.0 + np.abs(flow).max(initial=0.0))
-        noise = weight * (_PRESSURE_ROUNDING * np.abs(supply).max(initial=0.0))
-        held = np.where(laws.one_way, np.maximum(holding - steepness * flow, 0.0), 0.0)
-        leak = np.abs(held - holding).max(initial=0.0) / steepness
+        ahead = _Ahead(laws, flow, change, supply, holding, steepness * laws.one_way)
+        # The first step is taken whole: it is the one that makes the flows add up.
+        length, law = (1.0, ahead.law(1.0)) if step == 0 else ahead.descend(fall)
+        flow = flow + length * change
+        rounding = _FLOW_ROUNDING * (1.0 + _largest(flow))
+        noise = weight * (_PRESSURE_ROUNDING * _largest(supply))
         unsettled = (np.abs(change) - noise).max(initial=0.0)
-        if unsettled <= rounding and leak <= rounding:
-            return flow, pressure, held
+        leak = _largest(law[2] - holding) / steepness
+        if max(unsettled, leak, _largest(demand + leaving @ flow)) <= rounding:
+            return flow, pressure, law[2]
         if unsettled <= max(rounding, 0.01 * leak):
             steepness *= 100.0 if leak > 0.1 * last_leak else 1.0
-            holding, last_leak = held, leak
-            fall, slope = laws.fall(flow, holding, steepness)
+            holding, last_leak = law[2], leak
+            law = laws.fall(flow, holding, steepness * laws.one_way)
     return None
 
 
-def _descend(laws, flow, change, supply, fall, holding, steepness, step):
-    """Step along `change` that lowers the convex function, and the law at its end.
+def _largest(values):
+    return float(np.abs(values).max(initial=0.0))
 
-    The slope of that function along the step is sought to fall to half, by false position.
-    """
-    low, low_slope, start = 0.0, change @ (fall - supply), abs(change @ (fall - supply))
-    high, high_slope, length = 1.0, 0.0, 1.0
-    for _ in range(30):
-        there, slope = laws.fall(flow + length * change, holding, steepness)
-        uphill = change @ (there - supply)
-        if step == 0 or abs(uphill) <= 0.5 * start or (length == 1.0 and uphill < 0.0):
-            break
-        if uphill > 0.0:
-            high, high_slope, low_slope = length, uphill, 0.5 * low_slope
-        else:
-            low, low_slope, high_slope = length, uphill, 0.5 * high_slope
-        length = low + (high - low) * low_slope / (low_slope - high_slope)
-    return length * change, there, slope
+
+class _Ahead:
+    """The way ahead along one Newton step."""
+
+    def __init__(self, laws, flow, change, supply, holding, stiffness):
+        self.laws, self.flow, self.change, self.supply = laws, flow, change, supply
+        self.holding, self.stiffness = holding, stiffness
+
+    def law(self, length):
+        """Pressure law of every link after a part of the step."""
+        return self.laws.fall(self.flow + length * self.change, self.holding, self.stiffness)
+
+    def uphill(self, fall):
+        """Slope of the convex function along the step, from the pressure falls at a place."""
+        return float(self.change @ (fall - self.supply))
+
+    def descend(self, fall):
+        """How much of the step to take so that the function falls, and the law there."""
+        start, law = self.uphill(fall), self.law(1.0)
+        if start >= 0.0 or self.uphill(law[0]) <= -0.9 * start:  # the former is rounding
+            return 1.0, law
+        low, low_slope = 0.0, start
+        for high in self._bends():
+            law = self.law(high)
+            high_slope = self.uphill(law[0])
+            if high_slope > 0.0:
+                break
+            low, low_slope = high, high_slope
+        if high_slope <= -0.9 * start:
+            return high, law
+        return self._lowest(low, low_slope, high, high_slope, -0.9 * start)
+
+    def _bends(self):
+        """Parts of the step at which a one-way link starts or ceases to push, and its end."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            parts = (self.holding - self.stiffness * self.flow) / (self.stiffness * self.change)
+        return [*np.sort(parts[(parts > 0.0) & (parts < 1.0)]).tolist(), 1.0]
+
+    def _lowest(self, low, low_slope, high, high_slope, enough):
+        """Place between two bends where the function is about lowest, and the law there."""
+        for turn in range(30):  # false position and halving by turns: neither gets stuck
+            part = 0.5 if turn % 2 else low_slope / (low_slope - high_slope)
+            length = low + (high - low) * part
+            law = self.law(length)
+            slope = self.uphill(law[0])
+            if abs(slope) <= enough:
+                break
+            if slope > 0.0:
+                high, high_slope = length, slope
+            else:
+                low, low_slope = length, slope
+        return length, law

@@ -14,7 +14,7 @@ from fuelkit.physics.errors import NetworkError
 from fuelkit.physics.gradient import Laws, balance
 
 _AT_REST = 1e-11  # of the largest flow (at least 1 kg/s): less than this is no flow
-_SAME_PRESSURE = 1e-10  # of the largest pressure (at least 1 Pa)
+_SAME_PRESSURE = 1e-8  # of the largest pressure (at least 1 Pa)
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,20 @@ class Link:
     opening: float = 0.0
     one_way: bool = False
     friction: float = 1.0
+
+    def __post_init__(self):
+        rules = {
+            "resistance": (self.resistance >= 0.0, "it may not be negative"),
+            "exponent": (self.exponent >= 1.0, "it must be at least 1"),
+            "friction": (self.friction > 0.0, "it must be above 0"),
+            "opening": (self.opening == 0.0 or self.one_way, "only a one-way link has one"),
+            "rise": (math.isfinite(self.rise), "it must be a number of pascals"),
+        }
+        for field, (holds, rule) in rules.items():
+            if not holds:
+                raise NetworkError(
+                    f"link {self.name}: {field} is {getattr(self, field)}; {rule}. Correct it."
+                )
 
 
 @dataclass(frozen=True)
@@ -212,8 +226,11 @@ def _check_numbers(network, pressures, demands):
 def _live_nodes(network, open_links, demands):
     """Nodes that fuel can get to at all; raises if a demand is not one of them."""
     ahead = [(network.links[i].start, network.links[i].end) for i in open_links]
-    ahead += [(end, start) for i, (start, end) in zip(open_links, ahead, strict=True)
-              if not network.links[i].one_way]
+    ahead += [
+        (end, start)
+        for i, (start, end) in zip(open_links, ahead, strict=True)
+        if not network.links[i].one_way
+    ]
     returned = {node for node, demand in demands.items() if demand < 0.0}
     live = _reached({*network.sources, *returned}, ahead)
     unfed = [node for node, demand in demands.items() if demand > 0.0 and node not in live]
@@ -254,7 +271,7 @@ def _solution(network, links, flow, balanced, holding):
     pressures = {node: p + lift.get(node, math.nan) for node, p in balanced.items()}
     found = {n: pressures.get(n, math.nan) for n in network.sources + network.junctions}
     flows, passing = dict.fromkeys((link.name for link in network.links), 0.0), set()
-    for (link, rigid, held), q in zip(joints, flow, strict=True):
+    for (link, _, held), q in zip(joints, flow, strict=True):
         if link.start in lift and lift[link.start] - held >= lift[link.end] - same:
             passing.add(link.name)
             flows[link.name] = max(q, 0.0) if link.one_way else q
@@ -290,11 +307,12 @@ def supply_shares(network, flows):
     Returns
     -------
     dict of str to dict of str to float
-        By node, then by source; a node without flow has an empty share. [-]
+        By node, then by source; a node that no source feeds has an empty share. [-]
 
     Notes
     -----
-    Fuel that meets at a junction leaves it mixed in proportion to what came in.
+    Fuel that meets at a junction leaves it mixed in proportion to what came in through links.
+    Fuel put in at a junction comes from no source and is left out of the shares.
 
     Examples
     --------
@@ -302,30 +320,33 @@ def supply_shares(network, flows):
     >>> supply_shares(net, {"a": 3.0, "b": 1.0})["line"]
     {'left': 0.75, 'right': 0.25}
     """
-    row = {node: i for i, node in enumerate(network.junctions)}
-    matrix, right = np.eye(len(row)), np.zeros((len(row), len(network.sources)))
-    incoming = np.zeros(len(row))
-    for upstream, downstream, flow in _streams(network, flows):
-        if downstream in row:
-            incoming[row[downstream]] += flow
-    for upstream, downstream, flow in _streams(network, flows):
-        if downstream in row:
-            share = flow / incoming[row[downstream]]
-            if upstream in row:
-                matrix[row[downstream], row[upstream]] -= share
+    streams = _streams(network, flows)
+    fed = _reached(network.sources, [(start, end) for start, end, _ in streams])
+    row = {node: i for i, node in enumerate(n for n in network.junctions if n in fed)}
+    matrix, right = np.zeros((len(row), len(row))), np.zeros((len(row), len(network.sources)))
+    for start, end, flow in streams:
+        if end in row and start in fed:
+            matrix[row[end], row[end]] += flow
+            if start in row:
+                matrix[row[end], row[start]] -= flow
             else:
-                right[row[downstream], network.sources.index(upstream)] += share
+                right[row[end], network.sources.index(start)] += flow
     mixed = np.linalg.solve(matrix, right)
-    return {
-        node: {s: float(x) for s, x in zip(network.sources, mixed[i], strict=True) if x > 1e-9}
-        for node, i in row.items()
-    }
+    shares = {node: {} for node in network.junctions}
+    for node, i in row.items():
+        shares[node] = {
+            s: float(x) for s, x in zip(network.sources, mixed[i], strict=True) if x > 1e-9
+        }
+    return shares
 
 
 def _streams(network, flows):
+    """(from, to, flow) of every link in which fuel flows, in the direction of the flow."""
+    found = []
     for link in network.links:
         flow = flows[link.name]
         if flow > 1e-9:
-            yield link.start, link.end, flow
+            found.append((link.start, link.end, flow))
         elif flow < -1e-9:
-            yield link.end, link.start, -flow
+            found.append((link.end, link.start, -flow))
+    return found

@@ -9,12 +9,15 @@ from dataclasses import dataclass
 import numpy as np
 
 # The six tetrahedra around the long diagonal 0-6 of a hexahedron whose corners are numbered
-# 0-3 around one end and 4-7 around the other (Kuhn's division; any convex-or-not ruled skin).
+# 0-3 around one end and 4-7 around the other (Kuhn's division).
 _KUHN = ((0, 1, 2, 6), (0, 2, 3, 6), (0, 3, 7, 6), (0, 7, 4, 6), (0, 4, 5, 6), (0, 5, 1, 6))
 
 
 def bay(inner, outer):
     """Return the tetrahedra of a bay between two ribs.
+
+    A skin whose four corners do not lie in one plane is creased along one diagonal, always the
+    same one, so that bays that share a rib fit together and a mirrored bay is the same solid.
 
     Parameters
     ----------
@@ -30,7 +33,8 @@ def bay(inner, outer):
     Raises
     ------
     ValueError
-        If a tetrahedron is turned inside out: the ribs cross or their corners are out of order.
+        If a rib is not four points, or a tetrahedron is turned inside out: the ribs cross or
+        their corners are out of order.
 
     References
     ----------
@@ -45,12 +49,18 @@ def bay(inner, outer):
     >>> round(volume(bay(rib, far)), 12)
     1.0
     """
-    corners = np.concatenate([np.asarray(inner, float), np.asarray(outer, float)])
-    tetrahedra = corners[np.array(_KUHN)]
+    ribs = {"inner": np.asarray(inner, float), "outer": np.asarray(outer, float)}
+    for name, rib in ribs.items():
+        if rib.shape != (4, 3) or not np.isfinite(rib).all():
+            raise ValueError(
+                f"bay: {name} rib is {rib.tolist()}; a rib is four points of three numbers each. "
+                "Correct it."
+            )
+    tetrahedra = np.concatenate(list(ribs.values()))[np.array(_KUHN)]
     signed = _signed_volumes(tetrahedra)
-    if signed.sum() < 0:
+    if signed.sum() < 0.0:
         signed = -signed
-    if (signed < -1e-12).any():
+    if (signed < -1e-12 * max(1.0, signed.sum())).any():
         raise ValueError(
             "bay: the two ribs cross or list their corners in another order; give both as front "
             "bottom, rear bottom, rear top, front top."
@@ -59,7 +69,7 @@ def bay(inner, outer):
 
 
 def volume(tetrahedra):
-    """Return the total volume of tetrahedra, shape (n, 4, 3) [m]. [m³]
+    """Return the total volume [m³] of tetrahedra, shape (n, 4, 3) [m].
 
     Examples
     --------
@@ -92,25 +102,29 @@ class LevelTable:
 
     @property
     def capacity(self):
-        """Volume of the whole solid. [m³]"""
+        """Volume of the whole solid [m³]."""
         return float(self.volumes[-1])
 
     def volume_below(self, level):
-        """Return the volume below a level [m] along the up direction of the table. [m³]"""
+        """Return the volume [m³] below a level [m] along the up direction of the table."""
         if level <= self.heights[0]:
             return 0.0
         if level >= self.heights[-1]:
             return self.capacity
         piece = int(np.searchsorted(self.heights, level, side="right")) - 1
-        return float(_cubic(self.cubics[piece], level - self.heights[piece]))
+        volume_below = float(_cubic(self.cubics[piece], level - self.heights[piece]))
+        return min(max(0.0, volume_below), self.capacity)
 
     def area_at(self, level):
-        """Return the free surface at a level [m]: the slope of volume over level. [m²]"""
+        """Return the free surface [m²] at a level [m]: the slope of volume over level.
+
+        At the height of a flat face it is the surface just above; outside the solid it is 0.
+        """
         if not self.heights[0] <= level < self.heights[-1]:
             return 0.0
         piece = int(np.searchsorted(self.heights, level, side="right")) - 1
         c, x = self.cubics[piece], level - self.heights[piece]
-        return float(c[1] + x * (2.0 * c[2] + x * 3.0 * c[3]))
+        return max(0.0, float(c[1] + x * (2.0 * c[2] + x * 3.0 * c[3])))
 
     def level_of(self, volume_below):
         """Return the level [m] below which a volume [m³] lies.
@@ -123,8 +137,8 @@ class LevelTable:
         if volume_below >= self.volumes[-1]:
             return float(self.heights[-1])
         piece = int(np.searchsorted(self.volumes, volume_below, side="right")) - 1
-        low, width = float(self.heights[piece]), float(np.diff(self.heights[piece : piece + 2])[0])
-        return low + _cubic_root(self.cubics[piece], volume_below, width)
+        low, high = self.heights[piece : piece + 2].tolist()
+        return low + _cubic_root(self.cubics[piece].tolist(), float(volume_below), high - low)
 
 
 def level_table(tetrahedra, up=(0.0, 0.0, 1.0)):
@@ -144,7 +158,7 @@ def level_table(tetrahedra, up=(0.0, 0.0, 1.0)):
     Raises
     ------
     ValueError
-        If the solid has no volume.
+        If the solid has no volume, or up has no direction.
 
     Notes
     -----
@@ -162,12 +176,20 @@ def level_table(tetrahedra, up=(0.0, 0.0, 1.0)):
     >>> round(table.volume_below(0.5), 12), round(table.level_of(1.0), 12)
     (1.0, 0.5)
     """
-    tetrahedra = np.asarray(tetrahedra, float)
-    direction = np.asarray(up, float)
-    corner_heights = np.sort(tetrahedra @ (direction / np.linalg.norm(direction)), axis=1)
+    tetrahedra, direction = np.asarray(tetrahedra, float), np.asarray(up, float)
+    length = np.linalg.norm(direction)
+    if direction.shape != (3,) or not 0.0 < length < np.inf:
+        raise ValueError(
+            f"solid: up is {direction.tolist()}; it must be three numbers that point somewhere. "
+            "Correct it."
+        )
     sizes = np.abs(_signed_volumes(tetrahedra))
-    if sizes.sum() <= 0.0:
-        raise ValueError("solid: volume is 0; a tank needs ribs that are apart and not flat.")
+    if not sizes.sum() > 0.0:
+        raise ValueError(
+            f"solid: volume is {sizes.sum()}; a tank needs ribs that are apart and not flat. "
+            "Correct the ribs."
+        )
+    corner_heights = np.sort(tetrahedra @ (direction / length), axis=1)
     knots = _distinct(np.sort(corner_heights, axis=None))
     widths = np.diff(knots)
     samples = knots[:-1, None] + widths[:, None] * np.array([0.25, 0.5, 0.75])
@@ -190,7 +212,7 @@ def _surface_areas(corner_heights, sizes, levels):
     """Total area of the cut at each level (any shape), for tetrahedra with sorted heights."""
     a, b, c, d = (corner_heights[:, i] for i in range(4))
     z = levels[..., None]
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         bottom = 3.0 * (z - a) ** 2 / ((b - a) * (c - a) * (d - a))
         top = 3.0 * (d - z) ** 2 / ((d - a) * (d - b) * (d - c))
         rising = (z - a) * (c - z) / ((c - a) * (d - a) * (c - b))
@@ -216,19 +238,17 @@ def _cubic(c, x):
 
 def _cubic_root(coefficients, value, width):
     """Root of an increasing cubic on [0, width]: Newton's method kept inside a bracket."""
-    c0, c1, c2, c3 = (float(c) for c in coefficients)
+    c0, c1, c2, c3 = coefficients
     low, high, x = 0.0, width, 0.5 * width
     for _ in range(100):
         error = c0 - value + x * (c1 + x * (c2 + x * c3))
+        slope = c1 + x * (2.0 * c2 + x * 3.0 * c3)
         if error > 0.0:
             high = x
         else:
             low = x
-        slope = c1 + x * (2.0 * c2 + x * 3.0 * c3)
-        following = x - error / slope if slope > 0.0 else 0.5 * (low + high)
-        if not low < following < high:
-            following = 0.5 * (low + high)
-        if abs(following - x) <= 1e-15 * max(1.0, width):
-            return following
-        x = following
+        step = error / slope if slope > 0.0 else np.inf
+        if error == 0.0 or abs(step) <= 1e-15 * max(1.0, width):
+            break
+        x = x - step if low < x - step < high else 0.5 * (low + high)
     return x

@@ -1,7 +1,8 @@
 """Exact conversion factors to SI. Conversions happen only at the edge: files, sheets, screens.
 
 Source of every factor: NIST Special Publication 811, appendix B, and NIST Handbook 44,
-appendix C (exact by definition).
+appendix C. All are exact by definition but the pound-force per square inch, which follows from
+the pound, the foot and gravity and is given to 13 digits.
 """
 
 MINUTE = 60.0

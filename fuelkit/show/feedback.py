@@ -8,18 +8,21 @@ from fuelkit.assess.sheet import write_atomically
 from fuelkit.show.page import CAUTION
 
 _STYLE = """
-body{font:16px/1.5 "DejaVu Sans",Arial,sans-serif;color:#111;background:#fff;max-width:60rem;
+body{font:16px/1.5 "DejaVu Sans",Arial,sans-serif;color:#111;background:#fff;max-width:66rem;
 margin:2rem auto;padding:0 1rem}
 h1{font-size:1.5rem;margin:0}h2{font-size:1.1rem;margin:1.8rem 0 .3rem}
 .result{font-size:1.2rem;margin:.4rem 0 1rem}
-table{border-collapse:collapse;width:100%}caption{text-align:left;padding:.2rem 0;color:#374151}
+table{border-collapse:collapse;width:100%;table-layout:fixed}
+th:nth-child(1){width:18%}th:nth-child(2),th:nth-child(3){width:13%}th:nth-child(4){width:9%}
+caption{text-align:left;padding:.2rem 0;color:#374151}
 th,td{text-align:left;vertical-align:top;padding:.35rem .6rem;border-bottom:1px solid #9ca3af;
-overflow-wrap:anywhere}
+overflow-wrap:break-word}
 thead th{border-bottom:2px solid #111}tbody th{font-weight:400}
 .right{white-space:nowrap}.differs{font-weight:700;white-space:nowrap}
 footer{margin-top:2rem;border-top:1px solid #9ca3af;padding-top:.5rem;color:#374151;
 font-size:.9rem}
-@media print{body{margin:0;max-width:none;font-size:11pt}h2{break-after:avoid}tr{break-inside:avoid}}
+@media print{body{margin:0;max-width:none;font-size:11pt}
+h2{break-after:avoid}tr{break-inside:avoid}}
 """
 
 

@@ -8,7 +8,9 @@ from fuelkit.physics.writing import clock
 from fuelkit.show.board import PredictionBoard
 from fuelkit.show.page import Page, table_page
 from fuelkit.show.ribbon import ribbon, ribbon_table_html
-from fuelkit.show.schematic import schematic, table_html
+from fuelkit.show.rule_list import rules_page
+from fuelkit.show.schematic import schematic
+from fuelkit.show.tables import schematic_table_html
 from fuelkit.show.workbook import Workbook
 
 
@@ -104,7 +106,7 @@ class Lesson(Workbook):
         aircraft = self.flight.aircraft
         title = f"The fuel system at {clock(time)}"
         drawing = schematic(aircraft, now, title=title, subtitle=self._moment_words(time))
-        table = table_html(aircraft, now)
+        table = schematic_table_html(aircraft, now)
         details = f"<details><summary>The same as a table</summary>{table}</details>"
         fed = "; ".join(
             f"{c.name}: {why_fed(self.flight, c.name, time)}" for c in aircraft.consumers
@@ -146,23 +148,3 @@ class Lesson(Workbook):
         ]
         title = f"What happened from {clock(start)} to {clock(end)}, and why"
         return table_page(title, ("time", "part", "became", "because"), rows)
-
-
-def rules_page(aircraft, names):
-    """Return the rules of an aircraft that act on some components, as a table of sentences."""
-    rows = [
-        (name, state, _condition_text(rule), rule.because)
-        for name in names
-        for rule in aircraft.rules_for.get(name, ())
-        for target, state in rule.sets
-        if target == name
-    ]
-    head = ("part", "is put to", "when", "because")
-    return table_page("Automatic functions; the one that stands first wins", head, rows)
-
-
-def _condition_text(rule):
-    text = str(rule.condition)
-    if rule.delay:
-        text += f", for {rule.delay:.0f} s"
-    return f"{text}; until {rule.until}" if rule.until else text

@@ -3,8 +3,8 @@
 from fuelkit.assess.moments import moment
 from fuelkit.flight.picture import picture
 from fuelkit.physics.writing import clock, mass_text
-from fuelkit.show.lesson import rules_page
 from fuelkit.show.page import table_page
+from fuelkit.show.rule_list import rules_page
 from fuelkit.show.workbook import Workbook
 
 

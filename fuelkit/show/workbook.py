@@ -13,7 +13,8 @@ from fuelkit.assess.moments import moment
 from fuelkit.flight.picture import picture
 from fuelkit.physics.writing import clock
 from fuelkit.show.page import table_page
-from fuelkit.show.schematic import schematic, table_html
+from fuelkit.show.schematic import schematic
+from fuelkit.show.tables import schematic_table_html
 
 _ROOMS = ("lessons", "exercises", "solutions")
 
@@ -105,7 +106,7 @@ class Workbook:
         """Return the table that goes with the drawing of a moment."""
         if not board.drawing:
             return ""
-        return table_html(self.flight.aircraft, picture(self.flight, time))
+        return schematic_table_html(self.flight.aircraft, picture(self.flight, time))
 
     def figures(self, board_name):
         """Return the figures that a learner may look up for a board, as a page."""

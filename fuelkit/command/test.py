@@ -1,0 +1,72 @@
+"""Run all checks of the course in its .venv, one step after the other."""
+
+import subprocess
+
+from fuelkit.command.browser import HOW_TO_GET, find_browser
+from fuelkit.command.environment import DEVELOPER, Environment, prepare
+from fuelkit.command.install import child_variables
+
+SUMMARY = "Check the course: all its tests, lessons and worked answers."
+
+_NO_TESTS_RAN = 5
+_TWO_CORES = ("-n", "2", "--dist", "loadfile")
+_NOTEBOOKS = (
+    ("Worked answers: run, and compared with what is stored in them", "--nbval", ("solutions",)),
+    ("Lessons and exercises: run from top to bottom", "--nbval-lax", ("lessons", "exercises")),
+)
+
+
+def add_arguments(parser):
+    """Add the options of this command."""
+    parser.add_argument(
+        "--quick", action="store_true", help="leave out the browser tests and the notebooks"
+    )
+    parser.add_argument(
+        "pytest_arguments",
+        nargs="*",
+        metavar="-- ARGUMENT",
+        help="what stands after -- is given to pytest in the first step",
+    )
+
+
+def run(arguments):
+    """Run every step, also after one has failed; return 1 if any has."""
+    environment = Environment.of_project()
+    prepare(environment, DEVELOPER)
+    steps = _steps(environment.root, arguments)
+    failed = []
+    for number, (title, pytest_arguments) in enumerate(steps, start=1):
+        print(f"\nStep {number} of {len(steps)}. {title}", flush=True)
+        if pytest_arguments and _pytest(environment, pytest_arguments):
+            failed.append(f"{number}. {title}")
+    if failed:
+        print("\nFailed:\n" + "\n".join(f"  {line}" for line in failed))
+        return 1
+    print("\nAll steps passed.")
+    return 0
+
+
+def _steps(root, arguments):
+    """Return the steps as (title, arguments of pytest); no arguments where there is none to run."""
+    extra = [*_TWO_CORES, *arguments.pytest_arguments]
+    if arguments.quick:
+        return [("Tests, without those in a browser", ["--ignore=tests/browser", *extra])]
+    browser = find_browser()
+    title = f"Tests (browser: {browser})" if browser else f"Tests. {HOW_TO_GET}"
+    return [(title, extra), *(_notebook_step(root, *step) for step in _NOTEBOOKS)]
+
+
+def _notebook_step(root, title, option, folders):
+    folders = [name for name in folders if any((root / name).rglob("*.ipynb"))]
+    if not folders:
+        return f"{title}: no notebook there, nothing to run", []
+    return title, [option, *_TWO_CORES, *folders]
+
+
+def _pytest(environment, arguments):
+    """Run pytest in the .venv; true if it failed or ran nothing."""
+    command = [environment.python, "-m", "pytest", *arguments]
+    code = subprocess.call(command, cwd=environment.root, env=child_variables())
+    if code == _NO_TESTS_RAN:
+        print("No test ran: that counts as failed.", flush=True)
+    return code != 0

@@ -1,0 +1,1 @@
+"""What people see: drawings, the ribbon of a flight, the prediction board, with their tables."""

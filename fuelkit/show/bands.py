@@ -1,0 +1,127 @@
+"""The pieces of a ribbon: how long each state lasted, read from the changes of a flight."""
+
+from bisect import bisect_left, bisect_right
+from dataclasses import dataclass
+
+from fuelkit.aircraft.model import Consumer
+
+MOVING = "MOVING"
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A stretch of time in one state. Frozen. [s]"""
+
+    start: float
+    end: float
+    state: str
+
+
+def state_pieces(history, name):
+    """Return the stretches of a component's states over a flight, one after the other.
+
+    A valve that is MOVING passes fuel as it did before, so that time counts to the state before.
+
+    Parameters
+    ----------
+    history : History
+    name : str
+        A component, switch, sensor or alert.
+
+    Returns
+    -------
+    tuple of Piece
+        Without gaps from 0 to the end of the flight. [s]
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> from fuelkit.flight.fly import fly
+    >>> from fuelkit.flight.sector import load_sector
+    >>> halbrook = load_aircraft("halbrook-180")
+    >>> flight = fly(halbrook, load_sector("eastmere-port-ellery", halbrook))
+    >>> [piece.state for piece in state_pieces(flight, "engine 1")]
+    ['OFF', 'RUN', 'OFF']
+    """
+    changes, end = history.changes_of(name), history.sector.end
+    state = changes[0].before if changes else history.position(name, 0.0)
+    found, start = [], 0.0
+    for change in changes:
+        if change.after in (MOVING, state):
+            continue
+        found.append(Piece(start, change.time, state))
+        start, state = change.time, change.after
+    return tuple(p for p in (*found, Piece(start, end, state)) if p.end > p.start)
+
+
+def feeding_pieces(history, consumer):
+    """Return the stretches over which the same tanks feed an engine or the APU.
+
+    The state of a piece names the tanks, joined by " + "; where it does not run there is none.
+    """
+    edges = sorted({s.state.time for s in history.segments} | {history.sector.end})
+    found = []
+    for piece in state_pieces(history, consumer):
+        if piece.state != "RUN":
+            continue
+        inner = edges[bisect_right(edges, piece.start) : bisect_left(edges, piece.end)]
+        for start, end in zip((piece.start, *inner), (*inner, piece.end), strict=True):
+            tanks = " + ".join(history.feeding(consumer, 0.5 * (start + end)))
+            if found and found[-1].state == tanks and found[-1].end == start:
+                found[-1] = Piece(found[-1].start, end, tanks)
+            else:
+                found.append(Piece(start, end, tanks))
+    return tuple(found)
+
+
+def band_pieces(history, name):
+    """Return the pieces of a band of the ribbon: what is not the resting state of a component."""
+    part = history.aircraft.by_name.get(name)
+    if isinstance(part, Consumer):
+        return feeding_pieces(history, name)
+    resting = history.aircraft.resting_states.get(name)
+    return tuple(piece for piece in state_pieces(history, name) if piece.state != resting)
+
+
+def tank_groups(aircraft):
+    """Return the groups of tanks that are filled together: a label and their names."""
+    return tuple((_group_label(step), step) for step in aircraft.loading_order)
+
+
+def _group_label(names):
+    if len(names) == 1:
+        return names[0]
+    common = [word for word in names[0].split() if all(word in n.split() for n in names)]
+    count = {2: "both"}.get(len(names), str(len(names)))
+    return f"{count} {' '.join(common) or 'tanks'}"
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A moment to point out on the ribbon: its time [s] and what the crew is told then."""
+
+    time: float
+    words: str
+
+
+def alert_marks(history, *, together=60.0):
+    """Return the first time that each alert is shown, those within a minute as one mark.
+
+    Parameters
+    ----------
+    history : History
+    together : float
+        Alerts that follow one another within this time share a mark. [s]
+    """
+    first = {}
+    for alert in history.aircraft.alerts:
+        shown = [c.time for c in history.changes_of(alert.name) if c.after == "SHOWN"]
+        if shown:
+            first[alert.name] = shown[0]
+    marks = []
+    for name, time in sorted(first.items(), key=lambda item: item[1]):
+        if marks and time - marks[-1].time <= together:
+            marks[-1] = Mark(marks[-1].time, f"{marks[-1].words}; {name}")
+        else:
+            marks.append(Mark(time, name))
+    return tuple(marks)

@@ -1,0 +1,115 @@
+"""What stands around the schematic: what the crew is told, what is set by hand, the legend."""
+
+from fuelkit.show import symbols
+from fuelkit.show.palette import CAUTION, FLOW, IDLE, INK, PAPER, SAFETY, SHADE, WARNING
+from fuelkit.show.routes import EMPTY, FLOWING, PRESSED, UNKNOWN
+from fuelkit.show.svg import arrowheads, element, plate, polyline, text, text_width, wrapped
+from fuelkit.show.words import free_switches, told
+
+_WIDTH, _TOP = 156.0, 408.0
+_LEVELS = {"warning": (WARNING, PAPER), "caution": (CAUTION, INK), "advisory": (PAPER, INK)}
+
+
+def notes_drawn(plan, picture, hidden, runs):
+    """Return the two panels, the legend and the line about safety."""
+    return (
+        _panel(14.0, "Told to the crew", _told_lines(plan.aircraft, picture, hidden))
+        + _panel(1110.0, "Set by hand", _switch_lines(plan, picture))
+        + _legend(runs)
+        + _footer(plan)
+    )
+
+
+def _panel(x, heading, blocks):
+    drawn, y = [text(x + 10, _TOP + 22, heading, bold=True)], _TOP + 46
+    for lines, ground in blocks:
+        if ground:
+            colour, ink = ground
+            tag = {"fill": ink, "ground": colour, "edge": INK}
+            drawn.append(plate(x + 14, y, lines[0], size=14, bold=True, anchor="start", **tag))
+            lines, y = lines[1:], y + 20
+        drawn.append(text(x + 10, y, lines, size=14))
+        y += 16 * len(lines) + 9
+    frame = element("rect", x=x, y=_TOP, width=_WIDTH, height=y - 14 - _TOP, rx=6, fill=SHADE)
+    return frame + "".join(drawn)
+
+
+def _told_lines(aircraft, picture, hidden):
+    shown, held = told(aircraft, picture, hidden)
+    blocks = [
+        ([alert.level.upper(), *wrapped(alert.name, _WIDTH - 20, size=14)], _LEVELS[alert.level])
+        for alert in shown
+    ]
+    if held:
+        blocks.append((wrapped("The rest is not shown while you predict.", _WIDTH - 20, size=14), None))
+    return blocks or [(["Nothing."], None)]
+
+
+def _switch_lines(plan, picture):
+    parts = (*plan.aircraft.pumps, *(p for p in plan.lines if p.kind == "valve" and p.group == "feed"))
+    return [
+        (wrapped(f"{s.name}: {picture.positions[s.name]}", _WIDTH - 20, size=14), None)
+        for s in free_switches(plan.aircraft, parts)
+    ] or [(["All switches are shown beside their parts."], None)]
+
+
+def _legend(runs):
+    """One sample of each kind of line on the drawing, and of the symbols."""
+    drawn, x, y = [], 24.0, 685.0
+    for words, sample in [*_line_samples(runs), *_SYMBOL_SAMPLES]:
+        drawn.append(sample(x, y) + text(x + 42, y + 5, words, size=14))
+        x += 58.0 + text_width(words, size=14)
+    return "".join(drawn)
+
+
+def _line_samples(runs):
+    cold = {run.state for run in runs if not run.hot}
+    if FLOWING in cold:
+        yield "fuel flows", _line(FLOW, 4, arrow=True)
+    if PRESSED in cold:
+        yield "pressure, no flow", _line(IDLE, 4)
+    if EMPTY in cold:
+        yield "no pressure", _line(IDLE, 1.2)
+    if any(run.hot for run in runs):
+        yield "hot return", _line(FLOW, 4, dashes="12 4", arrow=True)
+    if UNKNOWN in {run.state for run in runs}:
+        yield "flow not shown yet", _line(IDLE, 1.6, dashes="3 5")
+
+
+def _line(colour, width, *, dashes=None, arrow=False):
+    def sample(x, y):
+        points = [(x, y), (x + 36, y)]
+        head = arrowheads(points, fill=colour) if arrow else ""
+        return polyline(points, stroke=colour, width=width, stroke_dasharray=dashes) + head
+
+    return sample
+
+
+def _symbol(drawn):
+    return lambda x, y: element("g", drawn, transform=f"translate({x + 18:g},{y:g}) scale(0.7)")
+
+
+def _cross_hatch(x, y):
+    lines = " ".join(
+        f"M{x + i:g},{y - 5:g} l10,10 M{x + i + 10:g},{y - 5:g} l-10,10" for i in range(0, 30, 6)
+    )
+    return element("path", d=lines, stroke=INK, stroke_width=1, fill="none")
+
+
+_SYMBOL_SAMPLES = (
+    ("pump", _symbol(symbols.pump(0, 0, "RUN"))),
+    ("valve", _symbol(symbols.valve(0, 0, "OPEN", upright=False))),
+    ("check valve", _symbol(symbols.check_valve(0, 0, sprung=False, flows=False))),
+    ("sequence valve", _symbol(symbols.check_valve(0, 0, sprung=True, flows=False))),
+    ("below the lowest inlet", _cross_hatch),
+)
+
+
+def _footer(plan):
+    shape = next(iter(plan.shapes.values()))
+    view = (
+        f"Tanks seen from behind, to one scale; heights {shape.upward / shape.across:.1f} times larger."
+    )
+    return text(24, 713, SAFETY, size=14, fill=IDLE) + text(
+        1256, 713, view, size=14, fill=IDLE, anchor="end"
+    )

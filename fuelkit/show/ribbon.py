@@ -1,0 +1,297 @@
+"""The time ribbon: a whole flight on one page. Phases, quantities and a band for each part."""
+
+from dataclasses import dataclass
+from html import escape
+
+import numpy as np
+
+from fuelkit.aircraft.model import Consumer
+from fuelkit.physics.writing import clock
+from fuelkit.show.bands import alert_marks, band_pieces, tank_groups
+from fuelkit.show.palette import CAUTION, FAINT, FLOW, FUEL, IDLE, INK, PAPER, SAFETY, SHADE
+from fuelkit.show.svg import drawing, element, polyline, text, text_width
+from fuelkit.show.tables import table_html
+from fuelkit.show.words import title_case
+
+_LEFT, _RIGHT = 210.0, 1222.0
+_PHASE_ROWS = (84.0, 101.0, 118.0)
+_PLOT_TOP, _PLOT_FOOT = 148.0, 322.0
+_BAND_TOP, _BAND_STEP, _BAND_HEIGHT = 344.0, 23.0, 18.0
+_DASHES = ((INK, "10 5"), (INK, "2 4"), (FLOW, None), (FLOW, "10 5"), (INK, "14 4 2 4"))
+_SMALL = 14
+CHANGE_COLUMNS = ("Part", "Time", "From", "To", "Because")
+
+
+@dataclass(frozen=True)
+class _Axis:
+    """The one time axis."""
+
+    end: float
+
+    def x(self, time):
+        return _LEFT + (_RIGHT - _LEFT) * time / self.end
+
+
+def ribbon(history, *, title="The whole flight: what ran, what was open, where the fuel was",
+           names=None):  # fmt: skip
+    """Return the time ribbon of a flight.
+
+    Parameters
+    ----------
+    history : History
+    title : str
+        What the ribbon shows, as a finding.
+    names : sequence of str, optional
+        Components that get a band; without it every pump, every valve of the feed and transfer
+        lines, and every engine and the APU.
+
+    Returns
+    -------
+    str
+        An SVG 1280 wide with a label for those who do not see it.
+
+    Raises
+    ------
+    AskedError
+        If a name is none of the flight's components.
+    """
+    names = ribbon_names(history.aircraft) if names is None else tuple(names)
+    axis, foot = _Axis(history.sector.end), _BAND_TOP + _BAND_STEP * len(names)
+    marks = alert_marks(history)
+    subtitle = f"{history.aircraft.name}, {history.sector.name}"
+    content = (
+        text(24, 33, title, size=20, bold=True)
+        + text(24, 54, subtitle, fill=IDLE)
+        + _phases(history, axis, foot)
+        + _quantities(history, axis)
+        + "".join(_band(history, axis, i, name) for i, name in enumerate(names))
+        + _hours(axis, foot)
+        + _marks(axis, marks, foot)
+        + _key(marks, foot + 52.0)
+        + _feed_key(history.aircraft, foot + 52.0)
+    )
+    height = foot + 52.0 + 19.0 * max(len(marks), 1) + 24.0
+    content += text(24, height - 12, SAFETY, size=_SMALL, fill=IDLE)
+    label = f"Time ribbon. {title}. {subtitle}"
+    return drawing(content, height=int(height), label=label)
+
+
+def ribbon_names(aircraft):
+    """Return the components that the ribbon shows unless told otherwise."""
+    valves = [valve.name for valve in aircraft.valves if valve.group == "feed"]
+    return (
+        *(pump.name for pump in aircraft.pumps),
+        *valves,
+        *(consumer.name for consumer in aircraft.consumers),
+    )
+
+
+def ribbon_table(history, names=None):
+    """Return every change that the ribbon shows, as rows in order of time.
+
+    Returns
+    -------
+    list of (str, str, str, str, str)
+        Part, time, state before, state after, and why.
+    """
+    names = set(ribbon_names(history.aircraft) if names is None else names)
+    names |= {alert.name for alert in history.aircraft.alerts}
+    return [
+        (title_case(c.name), clock(c.time), c.before, c.after, c.reason)
+        for c in history.changes
+        if c.name in names and c.before != c.after
+    ]
+
+
+def ribbon_table_html(history, names=None):
+    """Return the changes of a flight as a table for a page."""
+    caption = f"Every change on {history.sector.name}, {history.aircraft.name}"
+    return table_html(ribbon_table(history, names), caption=caption, columns=CHANGE_COLUMNS)
+
+
+# ------------------------------------------------------------------------------------- phases
+def _phases(history, axis, foot):
+    phases = history.sector.phases
+    ends = [*(phase.start for phase in phases[1:]), history.sector.end]
+    shades, labels, taken = [], [], [_LEFT - 60.0] * len(_PHASE_ROWS)
+    for number, (phase, end) in enumerate(zip(phases, ends, strict=True)):
+        left, right = axis.x(phase.start), axis.x(end)
+        if number % 2:
+            shades.append(
+                element("rect", x=left, y=_PHASE_ROWS[0] - 17, width=right - left,
+                        height=foot - _PHASE_ROWS[0] + 21, fill=SHADE)
+            )  # fmt: skip
+        labels.append(_phase_label(phase.name, left, right, taken))
+    return "".join(shades + labels)
+
+
+def _phase_label(name, left, right, taken):
+    """A label in the first row where it is clear of the one before; a short leader if it strays."""
+    width, middle = text_width(name, size=_SMALL), 0.5 * (left + right)
+    start = min(max(middle - width / 2, _LEFT), _RIGHT + 34 - width)
+    row = next((i for i, end in enumerate(taken) if end + 10.0 <= start), len(taken) - 1)
+    start = max(start, taken[row] + 10.0)
+    taken[row] = start + width
+    y = _PHASE_ROWS[row]
+    label = text(start, y, name, size=_SMALL)
+    if width <= right - left:
+        return label
+    near = min(max(middle, start), start + width)
+    return polyline([(near, y + 4), (middle, _PHASE_ROWS[-1] + 12)], stroke=IDLE, width=1) + label
+
+
+# --------------------------------------------------------------------------------- quantities
+def _quantities(history, axis):
+    groups = tank_groups(history.aircraft)
+    times = np.unique([*np.linspace(0.0, axis.end, 241), *(c.time for c in history.changes)])
+    masses = history.samples(times)
+    order = [tank.name for tank in history.aircraft.tanks]
+    sums = [masses[:, [order.index(n) for n in members]].sum(axis=1) for _, members in groups]
+    top = _round_up(max(s.max() for s in sums))
+    drawn, labels = [_scale(top)], []
+    for i, ((label, _), values) in enumerate(zip(groups, sums, strict=True)):
+        colour, dashes = _DASHES[i % len(_DASHES)]
+        points = [(axis.x(t), _height(v, top)) for t, v in zip(times, values, strict=True)]
+        drawn.append(
+            polyline(_thinned(points), stroke=colour, width=2.6, stroke_dasharray=dashes,
+                     data_group=label)
+        )  # fmt: skip
+        labels.append((points[0][1], label, colour, dashes))
+    return "".join(drawn) + _direct_labels(labels)
+
+
+def _height(mass, top):
+    return _PLOT_FOOT - (_PLOT_FOOT - _PLOT_TOP) * mass / top
+
+
+def _round_up(mass):
+    """The next full 2 t, at least 2 t. [kg]"""
+    return max(2000.0, 2000.0 * np.ceil(mass / 2000.0))
+
+
+def _scale(top):
+    drawn = []
+    for mass in np.arange(0.0, top + 1.0, 2000.0):
+        y = _height(mass, top)
+        drawn.append(polyline([(_LEFT, y), (_RIGHT, y)], stroke=FAINT, width=1))
+        drawn.append(text(_RIGHT + 6, y + 5, f"{mass / 1000:g} t", size=_SMALL, fill=IDLE))
+    return "".join(drawn)
+
+
+def _thinned(points):
+    """Leave out points on a straight stretch between their neighbours."""
+    kept = [points[0]]
+    for before, point, after in zip(points, points[1:], points[2:], strict=False):
+        share = (point[0] - before[0]) / (after[0] - before[0])
+        if abs(before[1] + share * (after[1] - before[1]) - point[1]) > 0.01:
+            kept.append(point)
+    return [*kept, points[-1]]
+
+
+def _direct_labels(labels):
+    """Each line's name where it starts, moved apart if need be, with a sample of its dashes."""
+    drawn, last = [], _PLOT_TOP - 30.0
+    for y, label, colour, dashes in sorted(labels):
+        y = last = max(y, last + 17.0)
+        drawn.append(text(_LEFT - 42, y + 5, label, size=_SMALL, bold=True, anchor="end"))
+        drawn.append(
+            polyline([(_LEFT - 36, y), (_LEFT - 6, y)], stroke=colour, width=2.6,
+                     stroke_dasharray=dashes)
+        )  # fmt: skip
+    return "".join(drawn)
+
+
+# -------------------------------------------------------------------------------------- bands
+def _band(history, axis, number, name):
+    top = _BAND_TOP + _BAND_STEP * number
+    middle = top + _BAND_HEIGHT / 2
+    is_consumer = isinstance(history.aircraft.by_name.get(name), Consumer)
+    label = f"{name} fed from" if is_consumer else name
+    drawn = [
+        text(_LEFT - 6, middle + 5, label, size=_SMALL, anchor="end"),
+        polyline([(_LEFT, middle), (_RIGHT, middle)], stroke=IDLE, width=1),
+    ]
+    pieces = band_pieces(history, name)
+    for piece, after in zip(pieces, (*pieces, None)[1:], strict=True):
+        limit = axis.x(after.start) if after else _RIGHT + 50.0
+        drawn.append(_bar(history, axis, name, piece, top, limit))
+    return element("g", "".join(drawn), data_band=name)
+
+
+def _bar(history, axis, name, piece, top, limit):
+    """One bar with its word: inside where it fits, else beside it, else only in its title."""
+    left, right = axis.x(piece.start), axis.x(piece.end)
+    fill, ink, edge = _style(history.aircraft, piece.state)
+    title = f"{name}: {piece.state}, {clock(piece.start)} to {clock(piece.end)}"
+    bar = element(
+        "rect", element("title", escape(title)), x=left, y=top, width=max(right - left, 1.5),
+        height=_BAND_HEIGHT, fill=fill, stroke=edge, stroke_width=1.2, data_state=piece.state,
+        data_start=f"{piece.start:.3f}", data_end=f"{piece.end:.3f}",
+    )  # fmt: skip
+    word = piece.state.upper()
+    width = text_width(word, size=12, bold=True)
+    if width + 10.0 <= right - left:
+        return bar + text(left + 5, top + 13.5, word, size=12, bold=True, fill=ink)
+    if right + 4.0 + width + 4.0 <= limit:
+        ground = element("rect", x=right + 2, y=top + 1, width=width + 5, height=16, fill=PAPER)
+        return bar + ground + text(right + 4, top + 13.5, word, size=12, bold=True)
+    return bar
+
+
+def _style(aircraft, state):
+    """Fill, letters and edge: solid for a working state; a feeding tank by its place in filling."""
+    for number, step in enumerate(aircraft.loading_order):
+        if state in step:
+            fills = ((FUEL, INK), (SHADE, INK), (FLOW, PAPER))
+            return *fills[number % 3], FLOW
+    return (CAUTION, INK, INK) if state == "LOW PRESS" else (FLOW, PAPER, FLOW)
+
+
+# ------------------------------------------------------------------------------ axis and marks
+def _hours(axis, foot):
+    y, drawn = foot + 2.0, []
+    drawn.append(polyline([(_LEFT, y), (_RIGHT, y)], stroke=INK, width=1.2))
+    for time in np.arange(0.0, axis.end + 1.0, 1800.0):
+        x, whole = axis.x(time), time % 3600.0 == 0.0
+        drawn.append(polyline([(x, y), (x, y + (7 if whole else 4))], stroke=INK, width=1.2))
+        if whole:
+            drawn.append(text(x, y + 22, f"{time / 3600:g} h", size=_SMALL, anchor="middle"))
+    return "".join(drawn)
+
+
+def _marks(axis, marks, foot):
+    drawn, last = [], -100.0
+    for number, mark in enumerate(marks, start=1):
+        x = axis.x(mark.time)
+        drawn.append(
+            polyline([(x, _PLOT_TOP - 4), (x, foot + 2)], stroke=INK, width=1.2,
+                     stroke_dasharray="4 3")
+        )  # fmt: skip
+        last = max(x, last + 20.0)
+        drawn.append(_numeral(last, _PLOT_TOP - 10, number))
+    return "".join(drawn)
+
+
+def _numeral(x, y, number):
+    ring = element("circle", cx=x, cy=y, r=9.0, fill=PAPER, stroke=INK, stroke_width=1.2)
+    return ring + text(x, y + 4.5, str(number), size=13, bold=True, anchor="middle")
+
+
+def _key(marks, top):
+    return "".join(
+        _numeral(33.0, top + 19.0 * i - 5, i + 1)
+        + text(50, top + 19.0 * i, f"{clock(mark.time)}  {mark.words}", size=_SMALL)
+        for i, mark in enumerate(marks)
+    )
+
+
+def _feed_key(aircraft, y):
+    """What the shades of the bands that tell who is fed from where stand for."""
+    drawn, x = [text(700, y, "Fed from:", size=_SMALL)], 770.0
+    for label, members in tank_groups(aircraft):
+        fill, _, edge = _style(aircraft, members[0])
+        box = {"width": 26, "height": 14, "fill": fill, "stroke": edge, "stroke_width": 1.2}
+        words = label.removeprefix("both ")
+        drawn.append(element("rect", x=x, y=y - 12, **box) + text(x + 32, y, words, size=_SMALL))
+        x += 50.0 + text_width(words, size=_SMALL)
+    return "".join(drawn)

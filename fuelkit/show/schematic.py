@@ -1,0 +1,86 @@
+"""Draw the fuel system at one moment, as an SVG: tanks, pumps, valves, lines, who feeds whom.
+
+Generic over the aircraft: every name, place and shape comes from its record. Network parts stand
+below the tanks at the places its file gives; left and right of them there is room for notes.
+"""
+
+from fuelkit.physics.writing import clock, mass_text
+from fuelkit.show.layers import lines_drawn, sensors_drawn, tanks_drawn
+from fuelkit.show.notes import notes_drawn
+from fuelkit.show.palette import IDLE
+from fuelkit.show.parts import parts_drawn
+from fuelkit.show.places import plan
+from fuelkit.show.routes import routes
+from fuelkit.show.svg import drawing, text
+from fuelkit.show.tables import schematic_table, schematic_table_html, table_html
+from fuelkit.show.words import title_case
+
+__all__ = ["HEIGHT", "schematic", "schematic_table", "schematic_table_html", "table_html"]
+
+HEIGHT = 720
+
+
+def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, hidden=()):
+    """Return the drawing of the fuel system at one moment of a flight.
+
+    Parameters
+    ----------
+    aircraft : Aircraft
+    picture : Picture
+        From `fuelkit.flight.picture.picture`.
+    title, subtitle : str
+        Without them the aircraft's name, and phase and time.
+    predicted : dict of str to str, optional
+        What a learner said of components: each gets a mark, right or not.
+    hidden : tuple of str
+        Components (pumps, valves, engines, tanks, sensors, ...) that the learner has yet to
+        predict. Each is drawn as a question, with every state it may take ready to be switched
+        on by the board, and nothing else on the drawing gives its state away: not the lines that
+        hang together with it, nor what feeds the engines there, nor what the crew is told.
+
+    Returns
+    -------
+    str
+        An SVG 1280 wide with a label for those who do not see it.
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> from fuelkit.flight.fly import fly
+    >>> from fuelkit.flight.picture import picture
+    >>> from fuelkit.flight.sector import load_sector
+    >>> halbrook = load_aircraft("halbrook-180")
+    >>> flight = fly(halbrook, load_sector("eastmere-port-ellery", halbrook))
+    >>> "FED FROM CENTRE" in schematic(halbrook, picture(flight, 6000.0))
+    True
+    """
+    hidden = _known(aircraft, hidden)
+    drawing_plan = plan(aircraft, picture)
+    runs, joints = routes(drawing_plan, picture, hidden)
+    title = title or aircraft.name
+    subtitle = subtitle or f"{title_case(picture.phase)}, {clock(picture.time)}"
+    content = (
+        text(24, 33, title, size=20, bold=True)
+        + text(24, 54, subtitle, size=15, fill=IDLE)
+        + _total(picture, hidden)
+        + tanks_drawn(drawing_plan, picture, hidden)
+        + lines_drawn(runs, joints)
+        + sensors_drawn(drawing_plan, picture, hidden)
+        + parts_drawn(drawing_plan, picture, predicted or {}, hidden)
+        + notes_drawn(drawing_plan, picture, hidden, runs)
+    )
+    return drawing(content, height=HEIGHT, label=f"Fuel system of {aircraft.name}. {title}. {subtitle}")
+
+
+def _known(aircraft, hidden):
+    for name in hidden:
+        if name not in aircraft.by_name:
+            raise KeyError(f"schematic: hidden names '{name}'; {aircraft.name} has no such part.")
+    return tuple(hidden)
+
+
+def _total(picture, hidden):
+    if set(hidden) & set(picture.masses):
+        return ""
+    total = mass_text(sum(picture.masses.values()))
+    return text(1256, 33, f"On board {total}", size=20, bold=True, anchor="end")

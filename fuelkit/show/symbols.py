@@ -1,0 +1,129 @@
+"""The symbols of our drawings: each returns SVG, drawn around its own middle.
+
+Shapes follow ISO 14617 and ISO 10628-2 in the main: pump a circle with a triangle towards the
+outlet, valve two triangles tip to tip, check valve a triangle against a bar. Shapes from memory.
+"""
+
+from fuelkit.show.palette import CAUTION, FLOW, IDLE, INK, PAPER, WARNING
+from fuelkit.show.svg import element, plate, polygon, polyline, text
+
+PUMP_RADIUS = 17.0
+BOX_WIDTH, BOX_HEIGHT = 160.0, 70.0
+QUESTION = "?"
+_ALARM = {"caution": (CAUTION, INK), "warning": (WARNING, PAPER)}
+
+
+def pump(x, y, state, *, delivers=False):
+    """Return a pump: RUN solid, OFF hollow, LOW PRESS half; its triangle points to the outlet."""
+    colour = FLOW if delivers else (IDLE if state == "OFF" else INK)
+    circle = element("circle", cx=x, cy=y, r=PUMP_RADIUS, fill=PAPER, stroke=colour, stroke_width=2.5)
+    if state == QUESTION:
+        return circle + _question(x, y)
+    corners = [(x - 12.0, y - 9.5), (x + 12.0, y - 9.5), (x, y + 14.5)]
+    fill = PAPER if state == "OFF" else colour
+    shape = polygon(corners, fill=fill, stroke=colour, stroke_width=2, stroke_linejoin="round")
+    if state == "LOW PRESS":
+        shape += element("rect", x=x - 7.0, y=y - 7.5, width=14.0, height=7.0, fill=PAPER)
+    return circle + shape
+
+
+def valve(x, y, state, *, upright=True, flows=False):
+    """Return a motor valve: OPEN unbroken, SHUT with a bar and gaps, MOVING half hatched."""
+    colour = FLOW if flows else INK
+    turned = f"translate({x:g},{y:g})" + (" rotate(90)" if upright else "")
+    return element("g", _valve_body(state, colour), transform=turned) + (
+        _question(x, y) if state == QUESTION else ""
+    )
+
+
+def _valve_body(state, colour):
+    left, right = [(-14, -11), (0, 0), (-14, 11)], [(14, -11), (0, 0), (14, 11)]
+    outline = {"fill": "none", "stroke": colour, "stroke_width": 2.4, "stroke_linejoin": "round"}
+    if state == "OPEN":
+        return polygon(left, **outline) + polygon(right, **outline)
+    ground = element("rect", x=-21, y=-13, width=42, height=26, fill=PAPER)
+    if state == QUESTION:
+        return ground + polygon(left, **outline) + polygon(right, **outline) + element(
+            "circle", r=11, fill=PAPER
+        )
+    body = ground + polygon(left, **outline) + polygon(right, **outline)
+    if state == "MOVING":
+        lines = [[(-11, -8), (-11, 8)], [(-7, -5), (-7, 5)], [(-3, -2), (-3, 2)]]
+        return body + "".join(polyline(p, stroke=colour, width=2) for p in lines)
+    return body + polyline([(0, -15), (0, 15)], stroke=colour, width=5)
+
+
+def check_valve(x, y, *, sprung, flows, downward=True):
+    """Return a check valve: a triangle against a bar; with a spring, one that opens late."""
+    colour, sign = FLOW if flows else IDLE, 1 if downward else -1
+    body = element("rect", x=x - 12.0, y=y - 12.0, width=24.0, height=24.0, fill=PAPER)
+    corners = [(x - 10, y - 9 * sign), (x + 10, y - 9 * sign), (x, y + 8 * sign)]
+    body += polygon(corners, fill=colour if flows else PAPER, stroke=colour, stroke_width=2)
+    body += polyline([(x - 11, y + 9 * sign), (x + 11, y + 9 * sign)], stroke=colour, width=3)
+    if sprung:
+        zigzag = [(x - 9 - 2.5 * i, y - 5 + 10 * (i % 2)) for i in range(5)]
+        body += polyline(zigzag, stroke=colour, width=1.8)
+    return body
+
+
+def consumer(x, y, title, lines, *, running):
+    """Return an engine or the APU: a box with its name and what feeds it."""
+    colour = FLOW if running else IDLE
+    box = element(
+        "rect", x=x - BOX_WIDTH / 2, y=y - BOX_HEIGHT / 2, width=BOX_WIDTH, height=BOX_HEIGHT,
+        rx=6, fill=PAPER, stroke=colour, stroke_width=3 if running else 1.5,
+    )  # fmt: skip
+    size, step = (15, 18) if len(lines) < 3 else (13, 15)
+    top = y + 5.0 - 0.5 * step * len(lines)
+    return (
+        box
+        + text(x, top, title, size=size + 1, bold=True, anchor="middle")
+        + text(x, top + step, lines, size=size, bold=True, anchor="middle", step=step)
+    )
+
+
+def sensor(x, y, state):
+    """Return a level sensor: a dot, full when WET and hollow when DRY."""
+    fill = INK if state == "WET" else PAPER
+    return element("circle", cx=x, cy=y, r=4.5, fill=fill, stroke=INK, stroke_width=1.8)
+
+
+def coupling(x, y):
+    """Return the refuelling coupling: a ring around the end of the line."""
+    ring = {"fill": PAPER, "stroke": INK}
+    return element("circle", cx=x, cy=y, r=9.0, stroke_width=2.4, **ring) + element(
+        "circle", cx=x, cy=y, r=3.5, stroke_width=1.8, **ring
+    )
+
+
+def joint(x, y, colour, width):
+    """Return the dot that marks lines of a width which join."""
+    return element("circle", cx=x, cy=y, r=2.0 + 0.75 * width, fill=colour)
+
+
+def state_label(x, y, name_lines, state, below=(), *, alarm="", anchor="start"):
+    """Return the words beside a symbol: its name, its state in bold, what else there is to say.
+
+    alarm : str
+        "caution" or "warning" if the crew is told of this state; it then stands on amber or red.
+    """
+    step = 17
+    parts = [text(x, y, list(name_lines), anchor=anchor, step=step)] if name_lines else []
+    y += step * len(name_lines)
+    state_lines = state.split() if alarm else [state]
+    if alarm:
+        ground, ink = _ALARM[alarm]
+        parts.append(
+            plate(x + (4 if anchor == "start" else 0), y, state_lines, bold=True, anchor=anchor, fill=ink, ground=ground, edge=INK)
+        )
+    else:
+        parts.append(text(x, y, state, bold=True, anchor=anchor))
+    y += step * len(state_lines) + (3 if alarm else 0)
+    if below:
+        parts.append(text(x, y, list(below), anchor=anchor, step=step, fill=IDLE))
+    return "".join(parts)
+
+
+def _question(x, y):
+    return text(x, y + 7, QUESTION, size=20, bold=True, anchor="middle")
+

@@ -1,0 +1,167 @@
+"""The same as the drawings in words: rows of a table, and a table for a page.
+
+Every drawing has its table, for those who cannot see it or would rather read.
+"""
+
+from html import escape
+
+from fuelkit.physics.writing import clock, mass_text
+from fuelkit.show.places import parts_of_network, plan
+from fuelkit.show.routes import TRICKLE
+from fuelkit.show.words import (
+    NOT_SHOWN,
+    fed_text,
+    flow_text,
+    line_state,
+    title_case,
+    told,
+)
+
+COLUMNS = ("Part", "Kind", "State", "What it does")
+
+
+def schematic_table(aircraft, picture, hidden=()):
+    """Return what the schematic shows, as rows.
+
+    Parameters
+    ----------
+    aircraft : Aircraft
+    picture : Picture
+    hidden : tuple of str
+        Components that a learner has yet to predict; held back as on the drawing.
+
+    Returns
+    -------
+    list of (str, str, str, str)
+        Part, kind, state, what it does; masses in kg, flows in kg/h.
+    """
+    writer = _Rows(aircraft, picture, hidden)
+    return [
+        *map(writer.tank, aircraft.tanks),
+        *map(writer.pump, aircraft.pumps),
+        *(writer.line(line) for line in writer.plan.lines if line.kind != "pipe"),
+        *map(writer.consumer, aircraft.consumers),
+        *map(writer.hot_return, aircraft.returns),
+        *map(writer.overflow, aircraft.overflows),
+        *map(writer.sensor, aircraft.sensors),
+        *map(writer.switch, aircraft.switches),
+        *writer.told(),
+    ]
+
+
+def table_html(rows, *, caption, columns=COLUMNS):
+    """Return rows as a table for a page, with a caption and headed rows and columns.
+
+    Parameters
+    ----------
+    rows : list of tuple of str
+    caption : str
+    columns : tuple of str
+        Headings, as many as a row has cells.
+
+    Examples
+    --------
+    >>> table_html([("centre", "13 kg")], caption="Fuel", columns=("Tank", "Mass"))[:43]
+    '<table class="fuelkit-table"><caption>Fuel<'
+    """
+    head = "".join(f'<th scope="col">{escape(column)}</th>' for column in columns)
+    body = "".join(
+        f'<tr><th scope="row">{escape(row[0])}</th>'
+        + "".join(f"<td>{escape(cell)}</td>" for cell in row[1:])
+        + "</tr>"
+        for row in rows
+    )
+    return (
+        f'<table class="fuelkit-table"><caption>{escape(caption)}</caption>'
+        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    )
+
+
+def schematic_table_html(aircraft, picture, *, hidden=()):
+    """Return the table of a moment of a flight for a page."""
+    caption = f"{aircraft.name}, {picture.phase}, {clock(picture.time)}"
+    return table_html(schematic_table(aircraft, picture, hidden), caption=caption)
+
+
+class _Rows:
+    """Writes one row for each part of an aircraft at one moment."""
+
+    def __init__(self, aircraft, picture, hidden):
+        self.aircraft, self.picture, self.hidden = aircraft, picture, set(hidden)
+        self.plan = plan(aircraft, picture)
+        self.unknown = parts_of_network(aircraft, hidden)
+
+    def tank(self, tank):
+        kind = "tank" if tank.holds_fuel else "vent surge tank"
+        if tank.name in self.hidden:
+            return tank.title, kind, "?", NOT_SHOWN
+        known = {c.name for c in self.aircraft.consumers} - self.unknown
+        fed = [n for n, shares in self.picture.feeding.items() if tank.name in shares and n in known]
+        does = f"feeds {' and '.join(fed)}" if fed else ""
+        return tank.title, kind, mass_text(self.picture.masses[tank.name]), does
+
+    def pump(self, pump):
+        state = self._state(pump)
+        does = {
+            "OFF": "stands still",
+            "LOW PRESS": "runs dry; its inlet is not covered",
+            "RUN": self._delivery(pump, "runs and holds pressure, delivers nothing"),
+        }.get(state, NOT_SHOWN)
+        return title_case(pump.name), f"{pump.kind} pump", state, does
+
+    def line(self, line):
+        if line.kind == "valve":
+            state = self._state(line)
+            if state == "MOVING":
+                return title_case(line.name), "valve", state, "is on its way"
+        else:
+            state = "?" if line.name in self.unknown else line_state(line, self.picture)
+        does = self._delivery(line, "open, nothing flows") if state == "OPEN" else "passes nothing"
+        kind = "sequence valve" if line.kind == "relief valve" else line.kind
+        return title_case(line.name), kind, state, NOT_SHOWN if state == "?" else does
+
+    def consumer(self, part):
+        state = self._state(part)
+        does = fed_text(part, self.picture).lower() if state == "RUN" else "takes no fuel"
+        if state == "?" or (state == "RUN" and part.name in self.unknown):
+            does = NOT_SHOWN
+        return title_case(part.name), part.kind, state, does
+
+    def hot_return(self, part):
+        state = self._state(part)
+        does = {
+            "OPEN": f"returns {flow_text(part.flow)} to {part.end}",
+            "SHUT": "returns nothing",
+        }.get(state, NOT_SHOWN)
+        return title_case(part.name), "hot return", state, does
+
+    def overflow(self, part):
+        state = self._state(part)
+        goes = "overboard" if part.end not in self.plan.shapes else f"into {part.end}"
+        does = {"RUNNING": f"{part.start} runs over {goes}", "STILL": ""}.get(state, NOT_SHOWN)
+        return title_case(part.name), "overflow", state, does
+
+    def sensor(self, part):
+        if part.tank in self.hidden:
+            return title_case(part.name), "level sensor", "?", NOT_SHOWN
+        state = self._state(part)
+        does = {"WET": "fuel covers it", "DRY": "the fuel stands below it"}.get(state, NOT_SHOWN)
+        return title_case(part.name), "level sensor", state, does
+
+    def switch(self, switch):
+        return title_case(switch.name), "switch", self.picture.positions[switch.name], "set by hand"
+
+    def told(self):
+        shown, held = told(self.aircraft, self.picture, self.hidden)
+        rows = [(alert.name, alert.level, "SHOWN", "told to the crew") for alert in shown]
+        return rows + ([("What else the crew is told", "", "?", NOT_SHOWN)] if held else [])
+
+    def _state(self, part):
+        return "?" if part.name in self.hidden else self.picture.positions[part.name]
+
+    def _delivery(self, part, otherwise):
+        """What passes through a pump or line, unless that is held back."""
+        if part.name in self.unknown:
+            return f"what flows is {NOT_SHOWN}"
+        flow = self.picture.flows.get(part.name, 0.0)
+        return f"passes {flow_text(abs(flow))}" if abs(flow) > TRICKLE else otherwise

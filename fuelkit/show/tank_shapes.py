@@ -1,0 +1,216 @@
+"""Tanks as they look from behind, to one scale: outline, fill to the true level, hatch.
+
+Heights are drawn larger than widths by one factor for all tanks. Neighbours are moved apart a
+little; a tank that would stand in front of another (a tail tank) gets a row of its own.
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+_GAP = 8.0  # px between neighbours
+_ROW_GAP = 60.0  # px between rows, room for titles
+_HATCH_STEP = 11.0  # px
+
+
+@dataclass(frozen=True)
+class TankShape:
+    """One tank on the drawing. Frozen.
+
+    outline : tuple of (float, float)
+        Corners, on the drawing. [px]
+    origin : (float, float)
+        Place of y = 0, z = 0 of the aircraft. [px]
+    across, upward : float
+        Scales. [px/m]
+    """
+
+    tank: object
+    outline: tuple
+    origin: tuple
+    across: float
+    upward: float
+
+    def x(self, y):
+        """Return where a distance to the right of the middle [m] stands on the drawing. [px]"""
+        return self.origin[0] + self.across * y
+
+    def y(self, z):
+        """Return where a height [m] stands on the drawing. [px]"""
+        return self.origin[1] - self.upward * z
+
+    @property
+    def left(self):
+        """Left end. [px]"""
+        return min(x for x, _ in self.outline)
+
+    @property
+    def right(self):
+        """Right end. [px]"""
+        return max(x for x, _ in self.outline)
+
+    @property
+    def middle(self):
+        """Middle of its width. [px]"""
+        return 0.5 * (self.left + self.right)
+
+    def inside(self, x, margin=14.0):
+        """Return the x nearest to `x` that lies within the tank. [px]"""
+        margin = min(margin, 0.3 * (self.right - self.left))
+        return min(max(x, self.left + margin), self.right - margin)
+
+    def top(self, x):
+        """Return the height of its top at x. [px]"""
+        return min(self._walls(x))
+
+    def bottom(self, x):
+        """Return the height of its bottom at x. [px]"""
+        return max(self._walls(x))
+
+    def highest(self, left, right):
+        """Return the top of its highest point between two x. [px]"""
+        corners = [y for x, y in self.outline if left <= x <= right]
+        ends = [self.top(self.inside(x, 0.5)) for x in (left, right)]
+        return min(corners + ends)
+
+    def _walls(self, x):
+        return crossings(self.outline, x, axis=0)
+
+    def filled(self, level):
+        """Return the corners of what lies below a level [m]; empty if nothing does. [px]"""
+        return below(self.outline, self.y(level))
+
+
+def tank_shapes(aircraft, *, left=40.0, right=1240.0, top=134.0, bottom=300.0):
+    """Return the shape of every tank of an aircraft, by name, within a frame. [px]
+
+    Parameters
+    ----------
+    aircraft : Aircraft
+    left, right, top, bottom : float
+        Frame on the drawing that the tanks fill. [px]
+
+    Returns
+    -------
+    dict of str to TankShape
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> shapes = tank_shapes(load_aircraft("halbrook-180"))
+    >>> shapes["left surge"].left, shapes["right surge"].right
+    (40.0, 1240.0)
+    """
+    outlines = {tank.name: silhouette(tank) for tank in aircraft.tanks}
+    rows = _rows(aircraft.tanks, outlines)
+    across = min(_scale_across(row, outlines, right - left) for row in rows)
+    spans = [_heights(row, outlines) for row in rows]
+    upward = (bottom - top - _ROW_GAP * (len(rows) - 1)) / sum(high - low for low, high in spans)
+    found, foot = {}, bottom
+    for row, (low, high) in zip(rows, spans, strict=True):
+        for place, tank in enumerate(row):
+            shift = _GAP * (place - 0.5 * (len(row) - 1))
+            origin = (0.5 * (left + right) + shift, foot + upward * low)
+            found[tank.name] = _shape(tank, outlines[tank.name], origin, across, upward)
+        foot -= upward * (high - low) + _ROW_GAP
+    return {tank.name: found[tank.name] for tank in aircraft.tanks}
+
+
+def silhouette(tank):
+    """Return the outline of a tank seen from behind: corners (y to the right, z up). [m]"""
+    ribs = sorted(tank.ribs, key=lambda rib: rib.y)
+    lower = _envelope([(r.y, r.front[1], r.rear[1]) for r in ribs], min)
+    upper = _envelope([(r.y, r.front[2], r.rear[2]) for r in ribs], max)
+    return tuple(lower + upper[::-1])
+
+
+def _envelope(stations, extreme):
+    """The lower or upper of two broken lines, with the points where they cross."""
+    found = []
+    for (y0, a0, b0), (y1, a1, b1) in pairwise(stations):
+        found.append((y0, extreme(a0, b0)))
+        if (a0 - b0) * (a1 - b1) < 0.0:
+            share = (a0 - b0) / ((a0 - b0) - (a1 - b1))
+            found.append((y0 + share * (y1 - y0), a0 + share * (a1 - a0)))
+    last = stations[-1]
+    return [*found, (last[0], extreme(last[1], last[2]))]
+
+
+def _rows(tanks, outlines):
+    """Put tanks into rows so that none stands in front of another; the widest row first."""
+    rows = []
+    for tank in sorted(tanks, key=lambda t: outlines[t.name][0][0]):
+        row = next((r for r in rows if not _overlap(r[-1], tank, outlines)), None)
+        if row is None:
+            rows.append([tank])
+        else:
+            row.append(tank)
+    return rows
+
+
+def _overlap(before, tank, outlines):
+    end = max(y for y, _ in outlines[before.name])
+    return min(y for y, _ in outlines[tank.name]) < end - 1e-6
+
+
+def _scale_across(row, outlines, width):
+    reach = max(abs(y) for tank in row for y, _ in outlines[tank.name])
+    return (width - _GAP * (len(row) - 1)) / (2.0 * reach)
+
+
+def _heights(row, outlines):
+    heights = [z for tank in row for _, z in outlines[tank.name]]
+    return min(heights), max(heights)
+
+
+def _shape(tank, outline, origin, across, upward):
+    corners = tuple((origin[0] + across * y, origin[1] - upward * z) for y, z in outline)
+    return TankShape(tank, corners, origin, across, upward)
+
+
+def below(outline, height):
+    """Return the part of a shape that lies below a height on the drawing. [px]
+
+    Cut by one line as in Sutherland and Hodgman's clipping (from memory).
+    """
+    found = []
+    for (x0, y0), (x1, y1) in _edges(outline):
+        if y0 >= height:
+            found.append((x0, y0))
+        if (y0 - height) * (y1 - height) < 0.0:
+            found.append((x0 + (x1 - x0) * (height - y0) / (y1 - y0), height))
+    return found if len(found) > 2 else []
+
+
+def crossings(outline, value, *, axis):
+    """Return where a shape's edge crosses x = value (axis 0) or x + y = value (axis 1). [px]
+
+    For axis 0 the y of each crossing, for axis 1 the x, in rising order.
+    """
+    found = []
+    for a, b in _edges(outline):
+        s, t = (a[0], b[0]) if axis == 0 else (a[0] + a[1], b[0] + b[1])
+        if s != t and min(s, t) <= value < max(s, t):
+            share = (value - s) / (t - s)
+            found.append(a[1 - axis] + share * (b[1 - axis] - a[1 - axis]))
+    return sorted(found)
+
+
+def hatching(outline):
+    """Return slanted lines that fill a shape, each as two points. [px]
+
+    Written out as lines: a pattern would need a name, and names clash on a page of drawings.
+    """
+    if not outline:
+        return []
+    sums = [x + y for x, y in outline]
+    step, value, found = _HATCH_STEP, min(sums), []
+    value = step * (int(value / step) + 1)
+    while value < max(sums):
+        xs = crossings(outline, value, axis=1)
+        found += [((a, value - a), (b, value - b)) for a, b in zip(xs[::2], xs[1::2], strict=False)]
+        value += step
+    return found
+
+
+def _edges(outline):
+    return zip(outline, (*outline[1:], outline[0]), strict=True)

@@ -1,0 +1,112 @@
+"""Fuel is neither made nor lost, in the course's sector and in flights made up at random."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from fuelkit.flight.fly import fly
+from fuelkit.flight.state import FlightError
+
+GRAM = 0.001
+
+
+def account(flight, quantities):
+    """Loaded + delivered - on board - burned - overboard. [kg]"""
+    names = list(flight.hydraulics.quantity_names)
+    first = flight.segments[0].state.quantities
+    here = dict(zip(names, quantities, strict=True))
+    delivered = here.pop("delivered")
+    return first[: len(flight.aircraft.tanks)].sum() + delivered - sum(here.values())
+
+
+def moments(flight):
+    """The quantities at the start and the middle of every segment, and at the end."""
+    for segment in flight.segments:
+        yield segment.state.quantities
+        yield flight.state_at(0.5 * (segment.state.time + segment.end)).quantities
+    yield flight.final.quantities
+
+
+def most(flight):
+    """What each tank can hold before it runs over. [kg]"""
+    return np.array([t.highest_volume * flight.sector.density for t in flight.aircraft.tanks])
+
+
+def assert_fuel_is_kept(flight):
+    """Conserved to a gram, never negative, never more than a tank holds, always."""
+    tanks = len(flight.aircraft.tanks)
+    for quantities in moments(flight):
+        assert abs(account(flight, quantities)) < GRAM
+        assert quantities.min() > -1e-9
+        assert (quantities[:tanks] <= most(flight) + 1e-6).all()
+
+
+def test_fuel_is_conserved_to_a_gram_at_every_change(flight):
+    """Loaded + delivered = remaining + burned by each engine and the APU + overboard."""
+    assert_fuel_is_kept(flight)
+    assert abs(flight.conservation_error()) < GRAM
+
+
+def test_what_is_burned_is_what_the_sector_says(flight):
+    """Each engine's burn is the sum over the phases in which it ran, worked out by hand."""
+    for engine in ("engine 1", "engine 2"):
+        runs = [c.time for c in flight.changes_of(engine)]
+        starts = [p.start for p in flight.sector.phases] + [flight.sector.end]
+        burned = sum(
+            phase.burn * max(0.0, min(runs[1], end) - max(runs[0], phase.start))
+            for phase, end in zip(flight.sector.phases, starts[1:], strict=True)
+        )
+        burned *= flight.sector.burn_factor.get(engine, 1.0)
+        assert flight.quantity(f"burned by {engine}", flight.sector.end) == pytest.approx(
+            burned, abs=GRAM
+        )
+
+
+def test_nothing_is_spilled_on_the_course_s_sector(flight):
+    """Neither overboard nor into a surge tank."""
+    for place in ("overboard", "left surge", "right surge"):
+        assert flight.quantity(place, flight.sector.end) == 0.0
+
+
+@st.composite
+def sectors(draw, sector):
+    """The course's sector with another load, fuel, burn and other times of what is done."""
+    shift = st.floats(-150.0, 150.0)
+    actions = [
+        replace(a, time=min(sector.end - 1.0, max(0.0, a.time + draw(shift))))
+        for a in sector.actions
+        if draw(st.integers(0, 9)) > 0  # now and then something is forgotten
+    ]
+    return replace(
+        sector,
+        total=draw(st.floats(3000.0, 18000.0)),
+        temperature=draw(st.floats(243.15, 313.15)),
+        density_15=draw(st.floats(775.0, 840.0)),
+        burn_factor={
+            "engine 1": draw(st.floats(0.6, 1.5)),
+            "engine 2": draw(st.floats(0.6, 1.5)),
+        },
+        actions=tuple(sorted(actions, key=lambda action: action.time)),
+    )
+
+
+@settings(
+    max_examples=25, deadline=None, derandomize=True,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)  # fmt: skip
+@given(data=st.data())
+def test_any_flight_keeps_its_fuel_or_says_when_and_why_it_ends(data, halbrook, sector):
+    """Conserved, never negative, the same twice; a FlightError is the only error."""
+    flown = data.draw(sectors(sector))
+    try:
+        flight = fly(halbrook, flown)
+    except FlightError as problem:
+        assert "flight at " in str(problem) and "cannot be fed" in str(problem)
+        return
+    assert_fuel_is_kept(flight)
+    again = fly(halbrook, flown)
+    assert again.changes == flight.changes
+    assert again.final.quantities.tobytes() == flight.final.quantities.tobytes()

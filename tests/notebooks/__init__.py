@@ -1,0 +1,1 @@
+"""Tools and tests for the notebooks of the course."""

@@ -1,0 +1,482 @@
+"""Promises of the pipe-and-pump network: limiting cases, closed forms, laws, bad input."""
+
+import math
+import random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fuelkit.physics.lone_link import flow_through
+from fuelkit.physics.network import Link, Network, NetworkError, solve, supply_shares
+
+KPA = 1000.0
+
+
+def pipe(name, start, end, resistance=40e3, **more):
+    """A two-way link with a nearly quadratic loss."""
+    return Link(name, start, end, resistance=resistance, **{"friction": 1e-3, **more})
+
+
+def check_valve(name, start, end, resistance=10e3, **more):
+    """A link that lets fuel through to its end only."""
+    return pipe(name, start, end, resistance, one_way=True, **more)
+
+
+def pump(name, start, end, rise=200 * KPA, resistance=80e3, **more):
+    """A pump with a check valve."""
+    return pipe(name, start, end, resistance, rise=rise, one_way=True, **more)
+
+
+def relief(name, start, end, opening=100 * KPA, resistance=20e3, **more):
+    """A check valve that opens at a pressure difference."""
+    return pipe(name, start, end, resistance, opening=opening, one_way=True, **more)
+
+
+def network(*links):
+    """Network whose sources are the nodes with "tank" in their name."""
+    nodes = dict.fromkeys(node for link in links for node in (link.start, link.end))
+    return Network(links, tuple(node for node in nodes if "tank" in node))
+
+
+# ------------------------------------------------------------------------- limiting cases first
+def test_nothing_flows_without_demand_and_pressure_is_everywhere_that_of_the_tank():
+    """No demand and one tank: no flow, and no pressure is lost."""
+    net = network(pipe("a", "tank", "line"), pipe("b", "line", "engine"))
+    found = solve(net, {"tank": 5 * KPA}, {})
+    assert found.flows == pytest.approx({"a": 0.0, "b": 0.0}, abs=1e-12)
+    assert found.pressures == pytest.approx({"tank": 5e3, "line": 5e3, "engine": 5e3}, abs=1e-6)
+
+
+def test_equal_pressures_exchange_nothing():
+    """Tanks at one level and one density do not run into each other."""
+    net = network(pipe("a", "tank 1", "line", 10.0), pipe("b", "line", "tank 2", 1e6))
+    found = solve(net, {"tank 1": 312_345.678, "tank 2": 312_345.678}, {})
+    assert found.flows == pytest.approx({"a": 0.0, "b": 0.0}, abs=1e-9)
+
+
+def test_a_dead_headed_pump_gives_its_whole_rise():
+    """A pump that runs against closed ends holds its line at tank pressure plus rise."""
+    net = network(
+        pump("pump", "tank", "line"), check_valve("flap", "line", "rail"), pipe("b", "rail", "end")
+    )
+    found = solve(net, {"tank": 3 * KPA}, {})
+    assert found.flows == pytest.approx({"pump": 0.0, "flap": 0.0, "b": 0.0}, abs=1e-11)
+    assert [found.pressures[n] for n in ("line", "rail", "end")] == pytest.approx([203e3] * 3)
+    assert found.passing == {"pump", "flap", "b"}
+
+
+def test_a_dead_headed_line_has_its_pumps_pressure_even_beside_a_higher_one():
+    """A check valve that holds back a higher pressure does not hide what the pump imposes."""
+    net = network(
+        pump("pump", "tank", "line", 200 * KPA),
+        check_valve("flap", "line", "rail"),
+        pump("override", "tank", "rail", 500 * KPA),
+        pump("weak", "tank", "line", 100 * KPA),
+    )
+    found = solve(net, {"tank": 0.0}, {"rail": 0.1})
+    assert found.pressures["line"] == pytest.approx(200e3)
+    assert (found.flows["pump"], found.flows["flap"], found.flows["weak"]) == (0.0, 0.0, 0.0)
+    assert found.passing == {"pump", "override"}
+
+
+def test_a_relief_valve_below_its_opening_pressure_passes_exactly_nothing():
+    """A pressure difference of 99 kPa does not lift a valve set to 100 kPa; 101 kPa does."""
+    net = network(relief("relief", "tank high", "line"), pipe("pipe", "line", "tank low"))
+    assert solve(net, {"tank high": 99e3, "tank low": 0.0}, {}).flows == pytest.approx(
+        {"relief": 0.0, "pipe": 0.0}, abs=1e-12
+    )
+    found = solve(net, {"tank high": 99e3, "tank low": 0.0}, {})
+    assert found.flows["relief"] == 0.0 and "relief" not in found.passing
+    over = solve(net, {"tank high": 101e3, "tank low": 0.0}, {})
+    # (101 - 100) kPa = (20 + 40) kPa/(kg/s)² · q²
+    assert over.flows["relief"] == pytest.approx(math.sqrt(1.0 / 60.0), rel=1e-6)
+
+
+def test_gravity_alone_feeds_an_engine_when_its_pump_is_shut():
+    """With the pump off, the bypass check valve lets the head of the tank feed the engine."""
+    net = network(pump("pump", "tank", "line"), check_valve("bypass", "tank", "line"))
+    found = solve(net, {"tank": 9 * KPA}, {"line": 0.3}, shut={"pump"})
+    assert found.flows == pytest.approx({"pump": 0.0, "bypass": 0.3})
+    assert found.pressures["line"] == pytest.approx(9e3 - 10e3 * 0.3**2, abs=0.01)
+
+
+def test_a_section_that_no_source_reaches_has_no_pressure_and_is_at_rest():
+    """Behind shut valves, and behind a check valve against the flow, pressure is nan."""
+    net = network(
+        pipe("open", "tank", "line"),
+        pipe("valve", "line", "trapped"),
+        pipe("inside", "trapped", "trapped too"),
+        check_valve("flap", "behind", "line"),
+        pipe("leg", "behind", "end"),
+    )
+    found = solve(net, {"tank": 1e3}, {"line": 0.2}, shut={"valve"})
+    for node in ("trapped", "trapped too", "behind", "end"):
+        assert math.isnan(found.pressures[node])
+    assert found.passing == {"open"}
+    assert found.flows == pytest.approx({**dict.fromkeys(found.flows, 0.0), "open": 0.2})
+
+
+def test_all_pumps_off_and_no_demand_is_a_network_at_rest():
+    """Nothing runs, nothing is drawn: no flow, and no pressure beyond the pumps."""
+    net = network(
+        pump("1", "tank 1", "line"), pump("2", "tank 2", "line"), pipe("feed", "line", "engine")
+    )
+    found = solve(net, {"tank 1": 4e3, "tank 2": 5e3}, {"engine": 0.0}, shut={"1", "2"})
+    assert set(found.flows.values()) == {0.0}
+    assert math.isnan(found.pressures["engine"]) and not found.passing
+
+
+def test_a_network_of_one_link_between_tanks_needs_no_junction():
+    """The flow from tank to tank is that of the law of its one link, solved either way."""
+    link = pipe("cross", "tank 1", "tank 2", 2000.0, friction=1.0)
+    found = solve(network(link), {"tank 1": 2001.0, "tank 2": 0.0}, {})
+    assert found.flows["cross"] == pytest.approx(1.0, rel=1e-12)
+    assert flow_through(link, 2001.0, 0.0) == pytest.approx(1.0, rel=1e-12)
+
+
+# --------------------------------------------------------------------- hand-worked closed forms
+def test_losses_in_series_add_up():
+    """200 - 80·0.6² - 40·0.6² - 25·0.6² - 5 kPa, worked by hand, is 142.8 kPa."""
+    net = network(
+        pump("pump", "tank", "a"),
+        pipe("pipe", "a", "b"),
+        relief("valve", "b", "engine", 5e3, 25e3),
+    )
+    found = solve(net, {"tank": 0.0}, {"engine": 0.6})
+    assert found.pressures["engine"] == pytest.approx(142_800.0, abs=0.01)
+
+
+@pytest.mark.parametrize("exponent", [1.0, 1.85, 2.0])
+@pytest.mark.parametrize("spread", [1.0, 4.0, 1e9])
+def test_parallel_pipes_share_the_flow_by_their_resistance(exponent, spread):
+    """Equal falls: q1/q2 = (R2/R1)^(1/n), whatever the resistances, 1 to 1e9."""
+    low, high = 1.0, spread
+    more = {"exponent": exponent, "friction": 1e-12}
+    net = network(
+        pipe("low", "tank", "engine", low, **more), pipe("high", "tank", "engine", high, **more)
+    )
+    flows = solve(net, {"tank": 0.0}, {"engine": 1.0}).flows
+    ratio = spread ** (1.0 / exponent)
+    assert flows["low"] == pytest.approx(ratio / (1.0 + ratio), rel=1e-9)
+    assert flows["high"] == pytest.approx(1.0 / (1.0 + ratio), rel=1e-9)
+
+
+def test_two_identical_pumps_share_equally():
+    """Each gives half; the line is at the pressure of one pump at half the flow."""
+    net = network(pump("1", "tank", "line"), pump("2", "tank", "line"))
+    found = solve(net, {"tank": 0.0}, {"line": 0.8})
+    assert found.flows == pytest.approx({"1": 0.4, "2": 0.4})
+    assert found.pressures["line"] == pytest.approx(200e3 - 80e3 * 0.4**2, abs=0.01)
+    idle = solve(net, {"tank": 0.0}, {})
+    assert idle.flows == pytest.approx({"1": 0.0, "2": 0.0}, abs=1e-11)
+    assert idle.pressures["line"] == pytest.approx(200e3) and idle.passing == {"1", "2"}
+
+
+def test_the_pump_with_the_higher_pressure_feeds_alone_until_it_sags():
+    """The override pump falls to the other's 200 kPa at sqrt(100/80) kg/s; then both feed."""
+    net = network(pump("wing", "tank", "rail"), pump("override", "tank", "rail", 300e3))
+    alone = solve(net, {"tank": 0.0}, {"rail": 1.0})
+    assert alone.flows == pytest.approx({"wing": 0.0, "override": 1.0})
+    assert alone.flows["wing"] == 0.0 and alone.passing == {"override"}
+    edge = math.sqrt(100.0 / 80.0)
+    assert solve(net, {"tank": 0.0}, {"rail": edge - 1e-6}).flows["wing"] == 0.0
+    assert solve(net, {"tank": 0.0}, {"rail": edge + 1e-3}).flows["wing"] > 0.0
+
+
+def test_a_pump_in_a_closed_loop_drives_its_loop():
+    """Through two pipes of 40 and a pump of 80 kPa/(kg/s)²: q = sqrt(200/160) kg/s around."""
+    net = network(
+        pipe("in", "tank", "a"), pump("pump", "a", "b"), pipe("1", "b", "c"), pipe("2", "c", "a")
+    )
+    found = solve(net, {"tank": 0.0}, {})
+    around = math.sqrt(200.0 / 160.0)
+    assert [found.flows[n] for n in ("in", "pump", "1", "2")] == pytest.approx(
+        [0.0, around, around, around], abs=1e-6
+    )
+
+
+def test_returned_fuel_feeds_on_its_way_and_the_rest_runs_to_the_tank():
+    """0.5 kg/s put in, 0.2 drawn, 0.3 spilt; the tank, at a lower pressure, supplies nothing."""
+    net = network(
+        check_valve("spill", "cooler", "tank"),
+        check_valve("feed", "cooler", "engine"),
+        check_valve("supply", "tank", "engine"),
+    )
+    found = solve(net, {"tank": 0.0}, {"cooler": -0.5, "engine": 0.2})
+    assert found.flows == pytest.approx({"spill": 0.3, "feed": 0.2, "supply": 0.0})
+    assert found.pressures["engine"] == pytest.approx(10e3 * (0.3**2 - 0.2**2), abs=0.01)
+
+
+def test_a_small_draw_beside_a_held_back_pressure_is_fed():
+    """A closed valve leaks nothing at all, so even 0.01 g/s draws through its own check valve."""
+    net = network(
+        check_valve("feed", "tank 1", "a"),
+        relief("relief", "a", "b", 500 * KPA),
+        pipe("pipe", "tank 2", "b"),
+    )
+    found = solve(net, {"tank 1": 0.0, "tank 2": 0.0}, {"a": 1e-5})
+    assert found.flows["feed"] == pytest.approx(1e-5) and found.flows["relief"] == 0.0
+
+
+# -------------------------------------------------------------------------- laws, on any network
+@st.composite
+def cases(draw):
+    """Any network: tree and loops of every kind of link, 1 to 3 tanks, demands, shut links."""
+    kinds = {
+        "pipe": {},
+        "check valve": {"one_way": True},
+        "pump": {"one_way": True, "rise": 200e3},
+        "strong pump": {"one_way": True, "rise": 300e3},
+        "two-way pump": {"rise": 50e3},
+        "relief valve": {"one_way": True, "opening": 60e3},
+    }
+    tanks = [f"tank {i}" for i in range(draw(st.integers(1, 3)))]
+    junctions = [f"node {i}" for i in range(draw(st.integers(1, 8)))]
+    nodes, links = list(tanks), []
+
+    def add(start, end):
+        power = draw(st.one_of(st.floats(0.0, 9.0), st.floats(3.5, 5.5)))
+        links.append(
+            Link(
+                f"link {len(links)}",
+                start,
+                end,
+                resistance=10.0**power,
+                exponent=draw(st.sampled_from([1.0, 1.85, 2.0])),
+                friction=draw(st.sampled_from([1.0, 1e-3])),
+                **kinds[draw(st.sampled_from(sorted(kinds)))],
+            )
+        )
+
+    for junction in junctions:
+        add(draw(st.sampled_from(nodes)), junction)
+        nodes.append(junction)
+    for _ in range(draw(st.integers(0, 8))):
+        start = draw(st.sampled_from(nodes))
+        add(start, draw(st.sampled_from([n for n in nodes if n != start])))
+    demand = st.sampled_from([0.0, 0.0, 0.3, 1e-4, 2.0])
+    return (
+        Network(tuple(links), tuple(tanks)),
+        {tank: draw(st.sampled_from([0.0, 5e3, 5.001e3, 2e4])) for tank in tanks},
+        {junction: draw(demand) for junction in junctions},
+        frozenset(link.name for link in links if draw(st.integers(0, 9)) == 0),
+    )
+
+
+def solved(case):
+    """Solution of a case, or None where a demand cannot be fed."""
+    net, pressures, demands, shut = case
+    try:
+        return solve(net, pressures, demands, shut=shut)
+    except NetworkError as error:
+        assert error.unfed, "only an unfed demand may stop a sound network"
+        return None
+
+
+def fall(link, flow):
+    """Pressure fall along an open link, by the law in its docstring."""
+    loss = link.resistance * abs(flow) ** (link.exponent - 1.0)
+    return link.opening - link.rise + (link.friction + loss) * flow
+
+
+any_network = settings(max_examples=250, deadline=None)
+
+
+@any_network
+@given(cases())
+def test_fuel_is_conserved_at_every_junction(case):
+    """What flows in flows out or is drawn, to 1e-9 kg/s."""
+    net, _, demands, _ = case
+    found = solved(case)
+    if found is None:
+        return
+    for junction in net.junctions:
+        into = sum(found.flows[link.name] for link in net.links if link.end == junction)
+        out = sum(found.flows[link.name] for link in net.links if link.start == junction)
+        assert abs(into - out - demands[junction]) <= 1e-9 * max(1.0, *map(abs, (into, out)))
+
+
+@any_network
+@given(cases())
+def test_pressure_falls_along_every_open_link_by_its_law(case):
+    """The energy law holds where fuel may flow; a closed one-way link holds pressure back."""
+    net, *_, shut = case
+    found = solved(case)
+    if found is None:
+        return
+    known = [abs(p) for p in found.pressures.values() if not math.isnan(p)]
+    # Rounding of the pressures: a few units in the last place of the largest at rest.
+    close = 1e-7 * max(1e5, *known)
+    for link in net.links:
+        start, end = found.pressures[link.start], found.pressures[link.end]
+        flow = found.flows[link.name]
+        if link.name in found.passing:
+            assert abs(start - end - fall(link, flow)) <= close
+        elif link.name not in shut and not math.isnan(start) and not math.isnan(end):
+            assert link.one_way and start - end <= link.opening - link.rise + close
+
+
+@any_network
+@given(cases())
+def test_a_closed_link_carries_exactly_nothing_and_a_one_way_link_nothing_backwards(case):
+    """Not passing means a flow of 0.0, not a small one."""
+    net, *_, shut = case
+    found = solved(case)
+    if found is None:
+        return
+    assert not found.passing & shut
+    for link in net.links:
+        if link.name not in found.passing:
+            assert found.flows[link.name] == 0.0
+        if link.one_way:
+            assert found.flows[link.name] >= 0.0
+
+
+@any_network
+@given(cases(), st.randoms(use_true_random=False))
+def test_the_order_of_the_links_does_not_matter(case, order):
+    """Shuffled links give the same flows and pressures."""
+    net, pressures, demands, shut = case
+    found = solved(case)
+    links = list(net.links)
+    order.shuffle(links)
+    again = solved((Network(tuple(links), net.sources), pressures, demands, shut))
+    if found is None:
+        assert again is None
+        return
+    # Where the law is nearly flat (friction 1e-3 Pa/(kg/s)) rounding of pressure moves flow.
+    size = max(1.0, *map(abs, found.flows.values()))
+    assert again.flows == pytest.approx(found.flows, abs=1e-6 * size)
+    high = max(1e5, *(abs(p) for p in found.pressures.values() if not math.isnan(p)))
+    assert again.pressures == pytest.approx(found.pressures, abs=1e-7 * high, nan_ok=True)
+
+
+@any_network
+@given(cases())
+def test_supply_shares_of_a_node_sum_to_one(case):
+    """All fuel in a fed node comes from the tanks; a node that nothing flows to has no share."""
+    net, *_ = case
+    found = solved(case)
+    if found is None:
+        return
+    shares = supply_shares(net, found.flows)
+    assert set(shares) == set(net.junctions)
+    for node, by_source in shares.items():
+        drawn = case[2][node] > 0.0
+        assert not by_source or sum(by_source.values()) == pytest.approx(1.0, abs=1e-6)
+        assert by_source or not drawn
+        assert all(0.0 < share <= 1.0 + 1e-9 for share in by_source.values())
+
+
+@given(
+    st.floats(-3e5, 3e5),
+    st.floats(0.0, 9.0),
+    st.sampled_from([1.0, 1.85, 2.0]),
+    st.booleans(),
+    st.sampled_from([{}, {"rise": 5e4}]),
+)
+def test_a_lone_link_flows_as_in_a_network(drive, power, exponent, one_way, more):
+    """The flow through one link obeys its law, both from `flow_through` and from `solve`."""
+    link = Link("it", "a", "b", 10.0**power, exponent, one_way=one_way, **more)
+    lone = flow_through(link, drive, 0.0)
+    found = solve(Network((link,), ("a", "b")), {"a": drive, "b": 0.0}, {})
+    assert lone == pytest.approx(found.flows["it"], rel=1e-9, abs=1e-9)
+    if lone:
+        assert fall(link, lone) == pytest.approx(drive, rel=1e-9, abs=1e-6)
+
+
+def test_many_unlike_networks_settle():
+    """Two thousand networks with resistances from 1 to 1e9, many at rest: none is given up."""
+    chance, settled = random.Random(1), 0
+    for _ in range(2000):
+        count = chance.randint(1, 20)
+        nodes, links = ["tank 1", "tank 2"], []
+        for i in range(count + chance.randint(0, 15)):
+            ends = (chance.choice(nodes), f"n{i}") if i < count else tuple(chance.sample(nodes, 2))
+            nodes += [ends[1]] * (i < count)
+            make = chance.choice([pipe, pipe, check_valve, pump, relief])
+            links.append(make(str(i), *ends, resistance=10.0 ** chance.uniform(0.0, 9.0)))
+        demands = {n: 0.3 for n in nodes[2:] if chance.random() < chance.choice([0.0, 0.1])}
+        case = Network(tuple(links), ("tank 1", "tank 2")), {"tank 1": 0.0, "tank 2": 1e4}
+        settled += solved((*case, demands, frozenset())) is not None
+    assert settled > 1500
+
+
+# ------------------------------------------------------------------------------- supply shares
+def test_shares_mix_in_proportion_at_each_junction():
+    """2 kg/s of A meet 1 kg/s of B; half of the mix meets 1.5 kg/s of C: worked by hand."""
+    net = network(
+        pipe("a", "tank A", "mix"),
+        pipe("b", "tank B", "mix"),
+        pipe("on", "mix", "far"),
+        pipe("c", "far", "tank C"),
+    )
+    shares = supply_shares(net, {"a": 2.0, "b": 1.0, "on": 1.5, "c": -1.5})
+    assert shares["mix"] == pytest.approx({"tank A": 2 / 3, "tank B": 1 / 3})
+    assert shares["far"] == pytest.approx({"tank A": 1 / 3, "tank B": 1 / 6, "tank C": 1 / 2})
+
+
+def test_fuel_that_only_goes_round_comes_from_nowhere():
+    """A loop that a pump drives, without any supply, has no shares."""
+    net = network(pipe("in", "tank", "a"), pump("pump", "a", "b"), pipe("back", "b", "a"))
+    assert supply_shares(net, {"in": 0.0, "pump": 1.0, "back": 1.0}) == {"a": {}, "b": {}}
+
+
+# ------------------------------------------------------------------------------------ bad input
+def test_a_demand_that_nothing_reaches_is_named():
+    """Both against a shut valve and against a check valve, the error names the node."""
+    net = network(check_valve("flap", "engine 1", "tank"), pipe("feed", "tank", "engine 2"))
+    with pytest.raises(NetworkError, match="engine 1 draws fuel but no open path") as caught:
+        solve(net, {"tank": 9e3}, {"engine 1": 0.1, "engine 2": 0.1})
+    assert caught.value.unfed == ("engine 1",)
+    with pytest.raises(NetworkError, match="engine 1, engine 2 draws") as caught:
+        solve(net, {"tank": 9e3}, {"engine 1": 0.1, "engine 2": 0.1}, shut={"feed"})
+    assert caught.value.unfed == ("engine 1", "engine 2")
+
+
+def test_fuel_put_in_where_it_cannot_go_is_named():
+    """A return line that is shut at its end takes no fuel."""
+    net = network(pipe("return", "cooler", "tank"))
+    with pytest.raises(NetworkError, match="cooler takes fuel in but no open path") as caught:
+        solve(net, {"tank": 0.0}, {"cooler": -0.1}, shut={"return"})
+    assert caught.value.unfed == ("cooler",)
+
+
+@pytest.mark.parametrize(
+    ("pressures", "demands", "message"),
+    [
+        ({}, {}, "pressure of tank is None; every source needs a number"),
+        ({"tank": math.nan}, {}, "pressure of tank is nan"),
+        ({"tank": 0.0}, {"engine": math.inf}, "demand at engine is inf"),
+        ({"tank": 0.0}, {"engin": 0.1}, "demand at engin is 0.1.*junctions are engine"),
+        ({"tank": 0.0}, {"tank": 0.1}, "demand at tank is 0.1"),
+    ],
+)
+def test_what_is_no_pressure_or_demand_is_refused(pressures, demands, message):
+    """A misspelt node or a missing number is an error, not a silent nothing."""
+    with pytest.raises(NetworkError, match=message):
+        solve(network(pipe("feed", "tank", "engine")), pressures, demands)
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "message"),
+    [
+        ("resistance", -1.0, "link p: resistance is -1.0; it may not be negative"),
+        ("resistance", math.nan, "link p: resistance is nan"),
+        ("exponent", 0.5, "exponent is 0.5; it must be at least 1"),
+        ("friction", 0.0, "friction is 0.0; it must be above 0"),
+        ("opening", 5.0, "opening is 5.0; only a one-way link has one"),
+        ("rise", math.inf, "rise is inf; it must be a number of pascals"),
+    ],
+)
+def test_a_link_with_an_impossible_law_is_refused(field, value, message):
+    """The error names the link, the field and the rule."""
+    with pytest.raises(NetworkError, match=message):
+        Link("p", "tank", "engine", **{field: value})
+
+
+def test_two_links_of_one_name_are_refused():
+    """Flows are by name, so a name stands once."""
+    with pytest.raises(NetworkError, match="links are named p more than once"):
+        network(pipe("p", "tank", "a"), pipe("p", "a", "b"))
