@@ -31,6 +31,7 @@ _PUBLIC = {
     "why": "fuelkit.flight.reasons",
     "why_fed": "fuelkit.flight.reasons",
     "mark_folder": "fuelkit.assess.mark_folder",
+    "open_flight": "fuelkit.show.viewer",
     "open_lesson": "fuelkit.show.lesson",
     "open_exercise": "fuelkit.show.exercise",
     "open_solution": "fuelkit.show.solution",

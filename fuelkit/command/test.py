@@ -33,10 +33,10 @@ def run(arguments):
     """Run every step, also after one has failed; return 1 if any has."""
     environment = Environment.of_project()
     prepare(environment, DEVELOPER)
-    steps = _steps(environment.root, arguments)
+    wanted = steps(environment.root, arguments)
     failed = []
-    for number, (title, pytest_arguments) in enumerate(steps, start=1):
-        print(f"\nStep {number} of {len(steps)}. {title}", flush=True)
+    for number, (title, pytest_arguments) in enumerate(wanted, start=1):
+        print(f"\nStep {number} of {len(wanted)}. {title}", flush=True)
         if pytest_arguments and _pytest(environment, pytest_arguments):
             failed.append(f"{number}. {title}")
     if failed:
@@ -46,7 +46,7 @@ def run(arguments):
     return 0
 
 
-def _steps(root, arguments):
+def steps(root, arguments):
     """Return the steps as (title, arguments of pytest); no arguments where there is none to run."""
     extra = [*_TWO_CORES, *arguments.pytest_arguments]
     if arguments.quick:

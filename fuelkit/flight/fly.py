@@ -16,7 +16,7 @@ from fuelkit.flight.hydraulics import Hydraulics
 from fuelkit.flight.state import PHASE, Change, FlightError, RuleMemory, State
 from fuelkit.flight.watches import Watchman
 from fuelkit.physics.errors import NetworkError
-from fuelkit.physics.steps import following_length, smooth_step, straight_step
+from fuelkit.physics.steps import crossing, following_length, smooth_step, straight_step
 from fuelkit.physics.writing import clock
 
 _TOLERANCE = 1e-6  # kg in one smooth step; 10 ms of the smallest flow is a thousand times more
@@ -190,8 +190,11 @@ class _Run:
             "leads there from any tank with fuel. Load more fuel, open a valve, or stop it first."
         )
 
-    def _moving_rates(self, state):
-        """Return a function from quantities to rates: only what follows the levels is redone."""
+    def _inflows(self, state):
+        """Return a function from quantities to rates before any tank runs over.
+
+        Only what follows the levels is done anew at each call.
+        """
         burns, hydraulics = self._burns(state), self.hydraulics
         start = hydraulics.levels(state.quantities)
         given = hydraulics.given_rates(state.positions, burns)
@@ -202,17 +205,16 @@ class _Run:
                 hydraulics.add_flow(given, hydraulics.parts[setting.part], flow)
             else:
                 moving.append(setting)
-
         tanks = frozenset().union(*(hydraulics.parts[s.part].tanks for s in moving))
 
-        def rates(quantities):
+        def inflows(quantities):
             found, levels = given.copy(), hydraulics.levels(quantities, only=tanks)
             for setting in moving:
                 flow = hydraulics.flow(setting, levels)
                 hydraulics.add_flow(found, hydraulics.parts[setting.part], flow)
-            return hydraulics.run_over(found, state.positions)
+            return found
 
-        return rates
+        return inflows
 
     def _advance(self, state):
         """Follow the fuel to the next event; return the state there and the watches it meets."""
@@ -256,35 +258,44 @@ class _Run:
 
         While a tank runs over, each step is followed by a look at whether it still does.
         """
-        rates, length = self._moving_rates(state), self._try_length(state)
-        running = [o.start for o in self.aircraft.overflows if state.positions[o.name] == "RUNNING"]
-        due = []
+        inflows, positions, run_over = (
+            self._inflows(state), state.positions, self.hydraulics.run_over,
+        )  # fmt: skip
+        length, due = self._try_length(state), []
         while state.time < limit and not due:
-            step = self._accepted_step(state, rates, min(limit - state.time, length), running)
+            step = self._accepted_step(
+                lambda q: run_over(inflows(q), positions), state, min(limit - state.time, length)
+            )
             length = self._good_length = min(_LONGEST_STEP, following_length(step))
             first, due = first_met(watches, step)
-            end = state.time + step.length if first is None else first
+            end = self._first_turn(inflows, positions, step, first)
+            due = due if first == end else []
             state = self._closed_segment(state, step, limit if end >= limit - 1e-9 else end)
-            if running:
+            if "RUNNING" in (positions[o.name] for o in self.aircraft.overflows):
                 break
         return state, due
 
-    def _accepted_step(self, state, rates, length, running):
+    def _accepted_step(self, rates, state, length):
         step = smooth_step(rates, state.time, length, state.quantities, tolerance=_TOLERANCE)
-        while length > _SHORTEST_STEP and (
-            step.error > 1.0 or self._turns(state, running, step)
-        ):
-            length = max(_SHORTEST_STEP, min(0.5 * length, following_length(step)))
+        while length > _SHORTEST_STEP and step.error > 1.0:
+            length = max(_SHORTEST_STEP, min(0.9 * length, following_length(step)))
             step = smooth_step(rates, state.time, length, state.quantities, tolerance=_TOLERANCE)
         return step
 
-    def _turns(self, state, running, step):
-        """Whether a tank that runs over comes to lose fuel within a step: it must be cut there."""
-        if not running:
-            return False
-        still = {**state.positions, **{o.name: "STILL" for o in self.aircraft.overflows}}
-        end = self._moving_rates(replace(state, positions=still))(step.at(step.start + step.length))
-        return any(end[self.hydraulics.quantity_names.index(name)] < 0.0 for name in running)
+    def _first_turn(self, inflows, positions, step, first):
+        """When a tank that runs over first loses fuel, or else the end of what was followed."""
+        end = step.start + step.length if first is None else first
+        for overflow in self.aircraft.overflows:
+            if positions[overflow.name] == "RUNNING":
+                still = {**positions, overflow.name: "STILL"}
+                index = self.hydraulics.quantity_names.index(overflow.start)
+
+                def gain(time, still=still, index=index):
+                    return self.hydraulics.run_over(inflows(step.at(time)), still)[index]
+
+                if gain(end) < 0.0:
+                    end = crossing(gain, step.start, end)
+        return end
 
     def _try_length(self, state):
         last = self.segments[-1] if self.segments else None

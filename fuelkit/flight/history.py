@@ -95,7 +95,11 @@ class History:
     def fuel_used(self, consumer, time):
         """Return what the fuel-used counter of an engine shows at a time. [kg]"""
         state = self.state_at(time)
-        counter = next(c for c in self.aircraft.counters if c.consumer == consumer)
+        counters = {c.consumer: c for c in self.aircraft.counters}
+        if consumer not in counters:
+            hint = nearest(consumer, counters)
+            raise AskedError(f"flight: there is no fuel-used counter of '{consumer}'.{hint}")
+        counter = counters[consumer]
         return (
             float(state.quantities[self._index[f"burned by {consumer}"]])
             - state.zeros[counter.name]
@@ -126,7 +130,8 @@ class History:
         """
         part = self.aircraft.by_name.get(consumer)
         if part not in self.aircraft.consumers:
-            raise AskedError(f"flight: '{consumer}' is no engine or APU.")
+            hint = nearest(consumer, [c.name for c in self.aircraft.consumers])
+            raise AskedError(f"flight: '{consumer}' is no engine or APU.{hint}")
         if self.position(consumer, time) != "RUN":
             return {}
         return self.hydraulics.shares(self.flows(time))[part.start]

@@ -136,7 +136,8 @@ class _Ahead:
     def descend(self, fall):
         """How much of the step to take so that the function falls, and the law there."""
         start, law = self.uphill(fall), self.law(1.0)
-        if start >= 0.0 or self.uphill(law[0]) <= -0.9 * start:  # the former is rounding
+        rounding = _PRESSURE_ROUNDING * _largest(self.supply) * np.abs(self.change).sum()
+        if start >= -rounding or self.uphill(law[0]) <= -0.9 * start:
             return 1.0, law
         low, low_slope = 0.0, start
         for high in self._bends():

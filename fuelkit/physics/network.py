@@ -343,10 +343,11 @@ def supply_shares(network, flows):
 def _streams(network, flows):
     """(from, to, flow) of every link in which fuel flows, in the direction of the flow."""
     found = []
+    rounding = max([1e-9, *(1e-11 * abs(flow) for flow in flows.values())])
     for link in network.links:
         flow = flows[link.name]
-        if flow > 1e-9:
+        if flow > rounding:
             found.append((link.start, link.end, flow))
-        elif flow < -1e-9:
+        elif flow < -rounding:
             found.append((link.end, link.start, -flow))
     return found

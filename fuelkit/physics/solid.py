@@ -203,8 +203,8 @@ def level_table(tetrahedra, up=(0.0, 0.0, 1.0)):
 
 
 def _distinct(heights):
-    """Heights that lie at least a nanometre apart; closer ones are one corner."""
-    keep = np.concatenate([[True], np.diff(heights) > 1e-9])
+    """Heights that lie at least a picometre apart; closer ones are one corner, but for rounding."""
+    keep = np.concatenate([[True], np.diff(heights) > 1e-12])
     return heights[keep]
 
 

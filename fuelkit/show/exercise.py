@@ -1,7 +1,6 @@
 """An exercise in a notebook: answers are kept and handed in; nothing is told before marking."""
 
 from fuelkit.assess.answer_file import AT_HOME, sign_in, signed_in
-from fuelkit.physics.writing import clock
 from fuelkit.show.board import PredictionBoard
 from fuelkit.show.workbook import Workbook
 
@@ -52,14 +51,12 @@ class Exercise(Workbook):
         entry = sheet.answers.get(name)
         given = entry["given"] if entry else sheet.drafts.get(name, {})
         shown = self.shown(board)
-        flight = self.flight
-        words = f"{flight.aircraft.name} · {flight.sector.name} · {clock(shown)}"
         number = 1 + [b.name for b in self.unit.boards].index(name)
         return PredictionBoard(
             title=f"{number} of {len(self.unit.boards)} · {board.title}",
             lead=board.lead,
             when=f"Answer {self.asked_words(board)}",
-            drawing=self.drawing(board, shown, "What you see now", words),
+            drawing=self.drawing(board, shown, "What you see now", asked=True),
             table=self.drawing_table(board, shown),
             figures=self.figures(name).html,
             asks=self.asks(board),

@@ -9,7 +9,7 @@ from fuelkit.show.tank_shapes import hatching
 from fuelkit.show.variants import asked
 from fuelkit.show.words import short_name
 
-_STROKES = {FLOWING: (FLOW, 4.0), PRESSED: (IDLE, 4.0), EMPTY: (IDLE, 1.2), UNKNOWN: (IDLE, 1.6)}
+_STROKES = {FLOWING: (FLOW, 4.0), PRESSED: (IDLE, 5.0), EMPTY: (IDLE, 1.2), UNKNOWN: (IDLE, 1.6)}
 _ORDER = (EMPTY, UNKNOWN, PRESSED, FLOWING)
 _UNUSABLE_STEP = 5.0
 
@@ -70,14 +70,14 @@ def _unusable(plan, shape):
 def _title(shape):
     """A tank's title stands over it; that of a tank without fuel under it, where there is room."""
     width = shape.right - shape.left
-    lines = wrapped(shape.tank.title, max(width, 84.0), bold=True)
+    lines = wrapped(shape.tank.title, max(width, 84.0), size=15, bold=True)
     if shape.tank.holds_fuel:
         half = 0.5 * min(width, 150.0)
         top = shape.highest(shape.middle - half, shape.middle + half)
         foot = top - 8.0 - 17.0 * (len(lines) - 1)
     else:
         foot = max(y for _, y in shape.outline) + 20.0
-    return text(shape.middle, foot, lines, bold=True, anchor="middle")
+    return text(shape.middle, foot, lines, size=15, bold=True, anchor="middle")
 
 
 def _mass(shape, name, picture, is_hidden):
@@ -91,7 +91,7 @@ def _mass(shape, name, picture, is_hidden):
         return plate(shape.middle, y, words, size=size, bold=True)
 
     if is_hidden:
-        return asked(name, (shape.middle, y - 6.0), (112.0, 34.0), {}, lambda word: written(word))
+        return asked(name, (shape.middle - 56.0, y - 23.0, 112.0, 34.0), {}, written)
     return written(mass_text(picture.masses[name]))
 
 
@@ -99,9 +99,9 @@ def lines_drawn(runs, joints):
     """Return all lines, those that carry fuel on top, with arrowheads and joints."""
     drawn = []
     for state in _ORDER:
-        for run in runs:
-            if run.state == state:
-                drawn.append(_run(run))
+        drawn += [_run(run) for run in runs if run.state == state]
+        if state == PRESSED:
+            drawn += [polyline(r.points, stroke=PAPER, width=1.8) for r in runs if r.state == state]
         drawn += [joint(*j.at, *_STROKES[state]) for j in joints if j.state == state]
     return "".join(drawn)
 
@@ -127,8 +127,8 @@ def sensors_drawn(plan, picture, hidden):
         covered = part.name in hidden or part.tank in hidden
         state = "?" if covered else picture.positions[part.name]
         words = f"{short_name(plan.aircraft, part)} {state}"
-        left, foot, anchor = _beside(shape, x, y, text_width(words, size=14))
-        label = plate(left, foot, words, size=14, anchor=anchor)
+        left, foot, anchor = _beside(shape, x, y, text_width(words, size=15))
+        label = plate(left, foot, words, size=15, anchor=anchor)
         content = sensor(x, y, state) + label
         drawn.append(element("g", content, data_part=part.name, data_state=state))
     return "".join(drawn)

@@ -1,16 +1,10 @@
 """A lesson in a notebook: predict, commit, then see the computed flight beside the prediction."""
 
-from fuelkit.aircraft import model
 from fuelkit.assess.moments import moment
-from fuelkit.flight.picture import picture
-from fuelkit.flight.reasons import why, why_fed
 from fuelkit.physics.writing import clock
 from fuelkit.show.board import PredictionBoard
-from fuelkit.show.page import Page, table_page
-from fuelkit.show.ribbon import ribbon, ribbon_table_html
-from fuelkit.show.rule_list import rules_page
-from fuelkit.show.schematic import schematic
-from fuelkit.show.tables import schematic_table_html
+from fuelkit.show.reveal import Reveal
+from fuelkit.show.viewer import Viewer
 from fuelkit.show.workbook import Workbook
 
 
@@ -31,7 +25,20 @@ def open_lesson(identifier):
 
 
 class Lesson(Workbook):
-    """A lesson. Each method is one short call of a notebook cell."""
+    """A lesson. Each method is one short call of a notebook cell.
+
+    What lies beyond the first prediction that is not committed stays closed, also when all
+    cells are run at once; it opens by itself when that prediction is committed.
+    """
+
+    def __init__(self, identifier):
+        super().__init__(identifier)
+        self._reveals = []
+
+    @property
+    def viewer(self):
+        """The flight to look at, nothing of it closed: for the one who projects the lesson."""
+        return Viewer(self.flight)
 
     def board(self, name):
         """Return a prediction board: the situation, what to predict, then the comparison."""
@@ -45,8 +52,8 @@ class Lesson(Workbook):
         return PredictionBoard(
             title=board.title,
             lead=board.lead,
-            when=f"Predict {self.asked_words(board)}",
-            drawing=self.drawing(board, shown, "What you see now", self._moment_words(shown)),
+            when=f"Predict {self.asked_words(board)}" if board.drawing else "From memory",
+            drawing=self.drawing(board, shown, "What you see now", asked=True),
             table=self.drawing_table(board, shown),
             figures=self.figures(name).html if board.drawing else "",
             asks=self.asks(board),
@@ -58,12 +65,6 @@ class Lesson(Workbook):
             **state,
         )
 
-    def _moment_words(self, time):
-        flight = self.flight
-        return (
-            f"{flight.aircraft.name} · {flight.sector.name} · {clock(time)}, {flight.phase(time)}"
-        )
-
     @staticmethod
     def _restored(entry, given, note):
         if entry:
@@ -72,7 +73,10 @@ class Lesson(Workbook):
 
     def _commit(self, board, values):
         self.answer_file.commit(board.name, values)
-        return self._result(board, values)
+        result = self._result(board, values)
+        for reveal in self._reveals:
+            reveal.refresh()
+        return result
 
     def _result(self, board, given):
         """What the board shows once it is committed: never before."""
@@ -91,9 +95,7 @@ class Lesson(Workbook):
                 }
                 for line in marked.lines
             ],
-            "after_drawing": self.drawing(
-                board, asked, "The computed flight", self._moment_words(asked)
-            ),
+            "after_drawing": self.drawing(board, asked, "The computed flight"),
             "after_table": self.drawing_table(board, asked),
             "note": f"{right} of {len(marked.lines)} as predicted.",
         }
@@ -101,50 +103,36 @@ class Lesson(Workbook):
     # ------------------------------------------------------------------------- things to look at
     def drawing_at(self, words):
         """Return the drawing of a moment in words, such as "0:21:00", with its table."""
-        time = moment(self.flight, words)
-        now = picture(self.flight, time)
-        aircraft = self.flight.aircraft
-        title = f"The fuel system at {clock(time)}"
-        drawing = schematic(aircraft, now, title=title, subtitle=self._moment_words(time))
-        table = schematic_table_html(aircraft, now)
-        details = f"<details><summary>The same as a table</summary>{table}</details>"
-        fed = "; ".join(
-            f"{c.name}: {why_fed(self.flight, c.name, time)}" for c in aircraft.consumers
-        )
-        return Page(f'<div style="max-width:1280px">{drawing}{details}</div>', f"{title}. {fed}")
+        return self._reveal(lambda: self.viewer.drawing_at(words), words)
+
+    def why(self, name, words):
+        """Return why a part is in its state at a moment, or where an engine is fed from."""
+        return self._reveal(lambda: self.viewer.why(name, words), words)
+
+    def rules(self, *names):
+        """Return the automatic functions that act on some parts, as sentences."""
+        return self.viewer.rules(*names)
 
     def ribbon(self):
         """Return the whole flight on one page, with its table."""
-        drawing = ribbon(self.flight, title=f"The whole flight: {self.flight.sector.name}")
-        table = ribbon_table_html(self.flight)
-        details = f"<details><summary>The same as a table</summary>{table}</details>"
-        html = f'<div style="max-width:1280px">{drawing}{details}</div>'
-        return Page(html, str(self.flight))
-
-    def why(self, name, words):
-        """Return why a component is in its state at a moment, as a sentence."""
-        time = moment(self.flight, words)
-        part = self.flight.aircraft.by_name.get(name)
-        is_fed = isinstance(part, model.Consumer)
-        text = why_fed(self.flight, name, time) if is_fed else why(self.flight, name, time)
-        return table_page(f"Why, at {clock(time)}", ("part", "because"), [(name, text)])
-
-    def rules(self, *names):
-        """Return the automatic functions that act on some components, as sentences."""
-        return rules_page(self.flight.aircraft, names)
+        return self._reveal(self.viewer.ribbon, clock(self.flight.sector.end))
 
     def summary(self):
         """Return what happened in the stretch that the lesson covers, each with its reason."""
         boards = [board for board in self.unit.boards if board.drawing]
-        start = self.shown(boards[0])
-        end = max(moment(self.flight, board.asked) for board in boards)
-        aircraft = self.flight.aircraft
-        rows = [
-            (clock(c.time), c.name, c.after, c.reason)
-            for c in self.flight.changes
-            if start <= c.time <= end
-            and isinstance(aircraft.by_name.get(c.name), model.Pump | model.Consumer | model.Line)
-            and c.after != "MOVING"
-        ]
-        title = f"What happened from {clock(start)} to {clock(end)}, and why"
-        return table_page(title, ("time", "part", "became", "because"), rows)
+        end = max(boards, key=lambda board: moment(self.flight, board.asked)).asked
+        return self._reveal(lambda: self.viewer.events(boards[0].shown, end), end)
+
+    def _reveal(self, page, words):
+        time = moment(self.flight, words)
+        reveal = Reveal(page, lambda: self._closed(time))
+        self._reveals.append(reveal)
+        return reveal
+
+    def _closed(self, time):
+        """Why a moment may not be seen yet: a prediction about what comes before it is open."""
+        committed = self.answer_file.sheet.answers
+        for board in self.unit.boards:
+            if board.drawing and board.name not in committed and self.shown(board) < time:
+                return f"This opens when you have committed your prediction “{board.title}”."
+        return ""

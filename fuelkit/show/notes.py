@@ -67,7 +67,7 @@ def _line_samples(runs):
     if FLOWING in cold:
         yield "fuel flows", _line(FLOW, 4, arrow=True)
     if PRESSED in cold:
-        yield "pressure, no flow", _line(IDLE, 4)
+        yield "pressure, no flow", _hollow_line
     if EMPTY in cold:
         yield "no pressure", _line(IDLE, 1.2)
     if any(run.hot for run in runs):
@@ -83,6 +83,10 @@ def _line(colour, width, *, dashes=None, arrow=False):
         return polyline(points, stroke=colour, width=width, stroke_dasharray=dashes) + head
 
     return sample
+
+
+def _hollow_line(x, y):
+    return _line(IDLE, 5)(x, y) + _line(PAPER, 1.8)(x, y)
 
 
 def _symbol(drawn):

@@ -1,6 +1,6 @@
 """The upper layer of the schematic: pumps, valves, engines, hot returns, overflows, with words."""
 
-from fuelkit.aircraft.model import Consumer, Pump, Return, states_of
+from fuelkit.aircraft.model import Pump, Return, states_of
 from fuelkit.show import symbols
 from fuelkit.show.palette import FLOW, IDLE, INK
 from fuelkit.show.places import is_upright, parts_of_network
@@ -20,12 +20,12 @@ from fuelkit.show.words import (
     title_case,
 )
 
-_QUESTION = symbols.QUESTION
+_STEP = 18  # px between lines of a label
 
 
-def parts_drawn(plan, picture, predicted, hidden):
+def parts_drawn(plan, picture, predicted, asked_about, hidden):
     """Return every symbol of the drawing with its words."""
-    artist = _Artist(plan, picture, predicted, hidden)
+    artist = _Artist(plan, picture, predicted, asked_about, hidden)
     aircraft = plan.aircraft
     drawn = [artist.pump(part) for part in aircraft.pumps]
     drawn += [artist.line(part) for part in plan.lines if part.kind != "pipe"]
@@ -38,23 +38,23 @@ def parts_drawn(plan, picture, predicted, hidden):
 
 
 class _Artist:
-    def __init__(self, plan, picture, predicted, hidden):
+    def __init__(self, plan, picture, predicted, asked_about, hidden):
         self.plan, self.picture, self.predicted = plan, picture, predicted
         self.aircraft, self.hidden = plan.aircraft, set(hidden)
+        self.asked_about = set(asked_about) - self.hidden
         self.unknown = parts_of_network(plan.aircraft, hidden)
 
     # ------------------------------------------------------------------------------ the parts
     def pump(self, part):
         x, y = self.plan.places[part.name]
-        label = (x + 20, y - 11)
 
-        def drawn(state, delivers=False):
-            return symbols.pump(x, y, state, delivers=delivers) + self._words(part, state, label)
+        def drawn(state, flows=False):
+            symbol = symbols.pump(x, y, state, delivers=flows)
+            return symbol + self._label(part, state, (x + 20, y - 11), "start")
 
-        if part.name in self.hidden:
-            return self._asked(part, (x - 20, y - 25), (107, self._label_height(part) + 16), drawn)
-        flows = self._flows(part)
-        return self._group(part, drawn(self.picture.positions[part.name], flows))
+        return self._set_by_state(
+            part, drawn, (x - 19, y - 25, 107), (x + 20, y - 11), "start"
+        )
 
     def line(self, part):
         if part.kind == "valve":
@@ -65,24 +65,33 @@ class _Artist:
         state = line_state(part, self.picture) if known else ""
         symbol = symbols.check_valve(x, y, sprung=part.kind == "relief valve", flows=flows)
         names = wrapped(short_name(self.aircraft, part), 70)
-        return self._group(part, symbol + symbols.state_label(x + 17, y - 3, names, state), state)
+        return self._group(part, symbol + symbols.state_label(x + 15, y - 3, names, state), state)
 
     def _valve(self, part):
         x, y = self.plan.places[part.name]
         upright = is_upright(part, self.plan)
-        label, anchor = ((x + 20, y - 11), "start") if upright else ((x, y + 31), "middle")
+        at, anchor = ((x + 20, y - 11), "start") if upright else ((x, y + 31), "middle")
 
         def drawn(state, flows=False):
             symbol = symbols.valve(x, y, state, upright=upright, flows=flows)
-            return symbol + self._words(part, state, label, anchor)
+            return symbol + self._label(part, state, at, anchor)
 
-        if part.name in self.hidden:
-            height = self._label_height(part)
-            if upright:
-                return self._asked(part, (x - 18, y - 25), (138, height + 16), drawn)
-            return self._asked(part, (x - 42, y - 18), (84, height + 36), drawn)
-        flows = part.name not in self.unknown and self._flows(part)
-        return self._group(part, drawn(self.picture.positions[part.name], flows))
+        corner = (x - 18, y - 25, 156) if upright else (x - 44, y - 18, 88)
+        return self._set_by_state(part, drawn, corner, at, anchor)
+
+    def hot_return(self, part):
+        state = self.picture.positions[part.name]
+        if state == "SHUT" and part.name not in self.hidden | self.asked_about:
+            return ""
+        x, y = self.plan.places[part.name]
+
+        def drawn(state, flows=False):
+            symbol = symbols.valve(x, y, state, flows=flows)
+            return symbol + self._label(part, state, (x + 20, y - 11), "start")
+
+        return self._set_by_state(
+            part, drawn, (x - 18, y - 25, 108), (x + 20, y - 11), "start"
+        )
 
     def consumer(self, part):
         x, y = self.plan.places[part.name]
@@ -92,59 +101,110 @@ class _Artist:
             running = words.startswith("FED") or words == "RUN"
             return symbols.consumer(x, y, title_case(part.name), lines, running=running)
 
+        left, top = x - symbols.BOX_WIDTH / 2 - 3, y - symbols.BOX_HEIGHT / 2 - 3
+        size = (symbols.BOX_WIDTH + 6, symbols.BOX_HEIGHT + 6)
         if part.name in self.hidden:
-            tanks = [tank for tank in self.aircraft.tanks if tank.holds_fuel]
             states = {s: drawn(s) for s in states_of(part)}
-            states |= {tank.name: drawn(f"FED FROM {tank.name.upper()}") for tank in tanks}
-            size = (symbols.BOX_WIDTH + 6, symbols.BOX_HEIGHT + 6)
-            return asked(part.name, (x, y), size, states, drawn)
+            states |= {tank: drawn(f"FED FROM {tank.upper()}") for tank in self._feeding_tanks()}
+            return asked(part.name, (left, top, *size), states, drawn)
         state = self.picture.positions[part.name]
         words = state if part.name in self.unknown else fed_text(part, self.picture)
-        mark = self._mark(part, (x + 10, y - symbols.BOX_HEIGHT / 2 - 5), "start")
-        return self._group(part, drawn(words) + mark, state)
-
-    def hot_return(self, part):
-        state = self.picture.positions[part.name]
-        if part.name not in self.hidden and state == "SHUT":
-            return ""
-        x, y = self.plan.places[part.name]
-        label = (x + 20, y - 11)
-
-        def drawn(state, flows=False):
-            below = (flow_text(part.flow),) if flows else ()
-            return symbols.valve(x, y, state, flows=flows) + symbols.state_label(
-                *label, wrapped("hot return", 70), state, below
-            ) + self._mark(part, (x + 20, y + 45), "start")
-
-        if part.name in self.hidden:
-            return self._asked(part, (x - 18, y - 25), (114, 48), drawn)
-        return self._group(part, drawn(state, flows=True))
+        at = (x + 10, y - symbols.BOX_HEIGHT / 2 - 5)
+        drawing = self._group(part, drawn(words) + self._mark(part, at, "start"), state)
+        states = [*states_of(part), *self._feeding_tanks()]
+        return drawing + self._then(part, states, (left, top - 20, size[0], size[1] + 20), at, "start")
 
     def overflow(self, part):
-        state = self.picture.positions[part.name]
-        points = self._over_the_rib(part)
-        (x, y) = points[1]
+        state, points = self.picture.positions[part.name], self._over_the_rib(part)
+        (x, y), to_right = points[1], points[-1][0] >= points[0][0]
+        anchor = "start" if to_right else "end"
+        area = (x - 5 if to_right else x - 147, y - 21, 152, 21)
+
+        def words(state):
+            return plate(x, y - 5, f"overflow {state}", size=14, bold=True, anchor=anchor)
+
         if part.name in self.hidden:
-            return asked(
-                part.name, (x, y - 6), (110, 30),
-                {s: plate(x, y, f"overflow {s}", size=14, bold=True) for s in states_of(part)},
-                lambda word: plate(x, y, f"overflow {word}", size=14, bold=True),
-            )  # fmt: skip
+            return asked(part.name, area, {s: words(s) for s in states_of(part)}, words)
+        mark = self._mark(part, (x, y - 24), anchor)
+        then = self._then(part, states_of(part), area, (x, y - 5), anchor, "overflow, then")
         if state != "RUNNING":
-            return ""
-        arrow = polyline(points, stroke=FLOW, width=3) + arrowheads(
-            points[-2:], fill=FLOW, size=6
-        )
-        to_right = points[-1][0] >= points[0][0]
-        words = plate(x, y - 5, "overflow", size=14, anchor="start" if to_right else "end")
-        return self._group(part, arrow + words, state)
+            return mark + then
+        arrow = polyline(points, stroke=FLOW, width=3)
+        arrow += arrowheads(points[-2:], fill=FLOW, size=6)
+        label = "" if then else plate(x, y - 5, "overflow", size=14, anchor=anchor)
+        return self._group(part, arrow + label + mark, state) + then
 
     def coupling(self):
         x, y = self.plan.places[self.aircraft.coupling]
         words = plate(x + 14, y - 14, self.aircraft.coupling, size=14, anchor="end")
         return element("g", symbols.coupling(x, y) + words, data_part=self.aircraft.coupling)
 
-    # ------------------------------------------------------------------------- what they share
+    # ------------------------------------------------------------------------ what they share
+    def _set_by_state(self, part, drawn, corner, at, anchor):
+        """A symbol with its label: as a question, or as it is, with what is asked about it.
+
+        corner : left, top and width of the area that may be clicked
+        at, anchor : where the label's first line begins
+        """
+        left, top, width = corner
+        lines = self._lines(part)
+        foot = (at[0], at[1] + _STEP * lines)
+        height = foot[1] - top + 4.0
+        states = states_of(part)
+        if part.name in self.hidden:
+            area = (left, top, width, height - 12)
+            return asked(part.name, area, {s: drawn(s) for s in states}, drawn)
+        state = self.picture.positions[part.name]
+        label_foot = (foot[0], foot[1] + _STEP) if state == "LOW PRESS" else foot
+        drawing = drawn(state, self._flows(part)) + self._mark(part, label_foot, anchor)
+        area = (left, top, width, label_foot[1] - top + 6)
+        return self._group(part, drawing, state) + self._then(part, states, area, label_foot, anchor)
+
+    def _label(self, part, state, at, anchor):
+        """The words beside a symbol: short name, state, its switch or flow."""
+        if getattr(part, "group", "feed") == "refuelling":
+            return symbols.state_label(at[0], at[1] + 16, (), state, anchor=anchor)
+        known = part.name not in self.hidden and state == "LOW PRESS"
+        alarm = alarm_of(self.aircraft, self.picture, part.name) if known else ""
+        names, below = self._around_state(part)
+        return symbols.state_label(*at, names, state, below, alarm=alarm, anchor=anchor)
+
+    def _around_state(self, part):
+        """The lines over and under a part's state: its short name; its switch or its flow."""
+        if isinstance(part, Return):
+            is_open = part.name not in self.hidden and self._flows(part)
+            return ["hot return"], [flow_text(part.flow)] if is_open else []
+        switch = own_switch(self.aircraft, part)
+        room = 86 if isinstance(part, Pump) else 140
+        below = wrapped(switch_words(part, switch, self.picture), room) if switch else []
+        return wrapped(short_name(self.aircraft, part), 70), below
+
+    def _lines(self, part):
+        names, below = self._around_state(part)
+        return len(names) + len(below) + 1
+
+    def _mark(self, part, at, anchor):
+        """What a learner said of a part, once it may be seen: right, or what it was."""
+        said = self.predicted.get(part.name)
+        if not said or part.name in self.hidden:
+            return ""
+        right = said.casefold() in answers_to(self.aircraft, self.picture, part.name)
+        words = "✓ right" if right else f"✗ you: {said}"
+        return plate(*at, words, size=14, bold=True, anchor=anchor, edge=IDLE if right else INK)
+
+    def _then(self, part, states, area, at, anchor, lead="then"):
+        """The mark in which the board writes what a learner expects of a part later on."""
+        if part.name not in self.asked_about:
+            return ""
+
+        def words(state):
+            return plate(*at, f"{lead} {state}", size=14, bold=True, anchor=anchor, edge=INK)
+
+        return asked(part.name, area, {s: words(s) for s in states}, words)
+
+    def _feeding_tanks(self):
+        return [tank.name for tank in self.aircraft.tanks if tank.holds_fuel]
+
     def _over_the_rib(self, part):
         """Points of an overflow: up out of its tank, across, and down into the next."""
         start = self.plan.shapes[part.start]
@@ -163,42 +223,10 @@ class _Artist:
         return [(x0, y0 + 6), (x0, high), (x1, high), (x1, y1)]
 
     def _flows(self, part):
-        return part.name not in self.unknown and abs(self.picture.flows.get(part.name, 0)) > TRICKLE
-
-    def _words(self, part, state, at, anchor="start"):
-        """The label of a part: short name, state, its switch, and the mark of a prediction."""
-        if getattr(part, "group", "feed") == "refuelling":
-            return symbols.state_label(at[0], at[1] + 16, (), state, anchor=anchor)
-        known = part.name not in self.hidden and state == "LOW PRESS"
-        alarm = alarm_of(self.aircraft, self.picture, part.name) if known else ""
-        names, below = self._around_state(part)
-        label = symbols.state_label(*at, names, state, below, alarm=alarm, anchor=anchor)
-        lines = len(names) + len(below) + (len(state.split()) if alarm else 1)
-        return label + self._mark(part, (at[0], at[1] + 17 * lines), anchor)
-
-    def _around_state(self, part):
-        """The lines over and under a part's state: its short name, its switch."""
-        switch = own_switch(self.aircraft, part)
-        room = 74 if isinstance(part, Pump) else 118
-        below = wrapped(switch_words(part, switch, self.picture), room) if switch else []
-        return wrapped(short_name(self.aircraft, part), 70), below
-
-    def _label_height(self, part):
-        names, below = self._around_state(part)
-        return 17 * (len(names) + len(below) + 1)
-
-    def _mark(self, part, at, anchor):
-        """What a learner said of a part, once it may be seen: right, or what it was."""
-        said = self.predicted.get(part.name)
-        if not said or part.name in self.hidden:
-            return ""
-        right = said.casefold() in answers_to(self.aircraft, self.picture, part.name)
-        words = "✓ right" if right else f"✗ you: {said}"
-        return plate(*at, words, size=13, bold=True, anchor=anchor, edge=IDLE if right else INK)
-
-    def _asked(self, part, corner, size, drawn):
-        middle = (corner[0] + size[0] / 2, corner[1] + size[1] / 2)
-        return asked(part.name, middle, size, {s: drawn(s) for s in states_of(part)}, drawn)
+        if isinstance(part, Return):
+            return self.picture.positions[part.name] == "OPEN"
+        known = part.name not in self.unknown
+        return known and abs(self.picture.flows.get(part.name, 0.0)) > TRICKLE
 
     def _group(self, part, content, state=None):
         state = state or self.picture.positions.get(part.name)

@@ -49,9 +49,10 @@ def plan(aircraft, picture):
 
     Refuelling lines are left out unless fuel runs there or a refuelling valve is not SHUT.
     """
-    shapes = tank_shapes(aircraft)
     shows = line_shows(aircraft, picture)
     lines = tuple(line for line in aircraft.lines if shows(line))
+    refuels = any(aircraft.coupling in (line.start, line.end) for line in lines)
+    shapes = tank_shapes(aircraft, top=134.0 if refuels else 104.0)
     places = {j.name: _pair(j.at) for j in aircraft.junctions}
     places[aircraft.coupling] = _pair(aircraft.coupling_at)
     for part in (*aircraft.pumps, *aircraft.consumers, *aircraft.returns):

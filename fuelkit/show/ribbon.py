@@ -9,12 +9,12 @@ from fuelkit.aircraft.model import Consumer
 from fuelkit.physics.writing import clock
 from fuelkit.show.bands import alert_marks, band_pieces, tank_groups
 from fuelkit.show.palette import CAUTION, FAINT, FLOW, FUEL, IDLE, INK, PAPER, SAFETY, SHADE
+from fuelkit.show.phases import phases_drawn
 from fuelkit.show.svg import drawing, element, polyline, text, text_width
 from fuelkit.show.tables import table_html
 from fuelkit.show.words import title_case
 
 _LEFT, _RIGHT = 210.0, 1222.0
-_PHASE_ROWS = (84.0, 101.0, 118.0)
 _PLOT_TOP, _PLOT_FOOT = 148.0, 322.0
 _BAND_TOP, _BAND_STEP, _BAND_HEIGHT = 344.0, 23.0, 18.0
 _DASHES = ((INK, "10 5"), (INK, "2 4"), (FLOW, None), (FLOW, "10 5"), (INK, "14 4 2 4"))
@@ -62,7 +62,7 @@ def ribbon(history, *, title="The whole flight: what ran, what was open, where t
     content = (
         text(24, 33, title, size=20, bold=True)
         + text(24, 54, subtitle, fill=IDLE)
-        + _phases(history, axis, foot)
+        + phases_drawn(history, axis.x, foot, (24.0, 1262.0))
         + _quantities(history, axis)
         + "".join(_band(history, axis, i, name) for i, name in enumerate(names))
         + _hours(axis, foot)
@@ -107,37 +107,6 @@ def ribbon_table_html(history, names=None):
     """Return the changes of a flight as a table for a page."""
     caption = f"Every change on {history.sector.name}, {history.aircraft.name}"
     return table_html(ribbon_table(history, names), caption=caption, columns=CHANGE_COLUMNS)
-
-
-# ------------------------------------------------------------------------------------- phases
-def _phases(history, axis, foot):
-    phases = history.sector.phases
-    ends = [*(phase.start for phase in phases[1:]), history.sector.end]
-    shades, labels, taken = [], [], [_LEFT - 60.0] * len(_PHASE_ROWS)
-    for number, (phase, end) in enumerate(zip(phases, ends, strict=True)):
-        left, right = axis.x(phase.start), axis.x(end)
-        if number % 2:
-            shades.append(
-                element("rect", x=left, y=_PHASE_ROWS[0] - 17, width=right - left,
-                        height=foot - _PHASE_ROWS[0] + 21, fill=SHADE)
-            )  # fmt: skip
-        labels.append(_phase_label(phase.name, left, right, taken))
-    return "".join(shades + labels)
-
-
-def _phase_label(name, left, right, taken):
-    """A label in the first row where it is clear of the one before; a short leader if it strays."""
-    width, middle = text_width(name, size=_SMALL), 0.5 * (left + right)
-    start = min(max(middle - width / 2, _LEFT), _RIGHT + 34 - width)
-    row = next((i for i, end in enumerate(taken) if end + 10.0 <= start), len(taken) - 1)
-    start = max(start, taken[row] + 10.0)
-    taken[row] = start + width
-    y = _PHASE_ROWS[row]
-    label = text(start, y, name, size=_SMALL)
-    if width <= right - left:
-        return label
-    near = min(max(middle, start), start + width)
-    return polyline([(near, y + 4), (middle, _PHASE_ROWS[-1] + 12)], stroke=IDLE, width=1) + label
 
 
 # --------------------------------------------------------------------------------- quantities

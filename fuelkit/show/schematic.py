@@ -4,6 +4,8 @@ Generic over the aircraft: every name, place and shape comes from its record. Ne
 below the tanks at the places its file gives; left and right of them there is room for notes.
 """
 
+from fuelkit.aircraft.reading import nearest
+from fuelkit.physics.errors import FuelkitError
 from fuelkit.physics.writing import clock, mass_text
 from fuelkit.show.layers import lines_drawn, sensors_drawn, tanks_drawn
 from fuelkit.show.notes import notes_drawn
@@ -20,7 +22,11 @@ __all__ = ["HEIGHT", "schematic", "schematic_table", "schematic_table_html", "ta
 HEIGHT = 720
 
 
-def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, hidden=()):
+class DrawingError(FuelkitError, LookupError):
+    """A drawing was asked for a part that the aircraft does not have."""
+
+
+def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked=(), hidden=()):
     """Return the drawing of the fuel system at one moment of a flight.
 
     Parameters
@@ -32,11 +38,19 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, hidde
         Without them the aircraft's name, and phase and time.
     predicted : dict of str to str, optional
         What a learner said of components: each gets a mark, right or not.
+    asked : tuple of str
+        Components whose state at a later moment the learner predicts: each is drawn as it is now
+        and gets a mark in which the board writes what it will be.
     hidden : tuple of str
         Components (pumps, valves, engines, tanks, sensors, ...) that the learner has yet to
         predict. Each is drawn as a question, with every state it may take ready to be switched
         on by the board, and nothing else on the drawing gives its state away: not the lines that
         hang together with it, nor what feeds the engines there, nor what the crew is told.
+
+    Raises
+    ------
+    DrawingError
+        If `asked` or `hidden` names a part that the aircraft does not have.
 
     Returns
     -------
@@ -54,7 +68,7 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, hidde
     >>> "FED FROM CENTRE" in schematic(halbrook, picture(flight, 6000.0))
     True
     """
-    hidden = _known(aircraft, hidden)
+    hidden, asked = _known(aircraft, "hidden", hidden), _known(aircraft, "asked", asked)
     drawing_plan = plan(aircraft, picture)
     runs, joints = routes(drawing_plan, picture, hidden)
     title = title or aircraft.name
@@ -66,17 +80,20 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, hidde
         + tanks_drawn(drawing_plan, picture, hidden)
         + lines_drawn(runs, joints)
         + sensors_drawn(drawing_plan, picture, hidden)
-        + parts_drawn(drawing_plan, picture, predicted or {}, hidden)
+        + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden)
         + notes_drawn(drawing_plan, picture, hidden, runs)
     )
     return drawing(content, height=HEIGHT, label=f"Fuel system of {aircraft.name}. {title}. {subtitle}")
 
 
-def _known(aircraft, hidden):
-    for name in hidden:
+def _known(aircraft, field, names):
+    for name in names:
         if name not in aircraft.by_name:
-            raise KeyError(f"schematic: hidden names '{name}'; {aircraft.name} has no such part.")
-    return tuple(hidden)
+            hint = nearest(name, aircraft.by_name)
+            raise DrawingError(
+                f"schematic: {field} names '{name}'; {aircraft.name} has no such part.{hint}"
+            )
+    return tuple(names)
 
 
 def _total(picture, hidden):

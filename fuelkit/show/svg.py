@@ -6,10 +6,10 @@ from math import hypot
 
 from fuelkit.show.palette import FONT, INK, PAPER
 
-SIZE = 15
+SIZE = 16
 """Usual height of letters on a drawing 1280 wide. [px]"""
 
-_NARROW, _SLIM, _WIDE = frozenset("ijl.,:;'|! "), frozenset("frtI()-/·"), frozenset("mwMW%")
+_NARROW, _SLIM, _WIDE = frozenset("ijl.,:;'|! "), frozenset("frtI()-/·"), frozenset("mwMW%✓✗")
 
 
 def number(value):
@@ -31,9 +31,9 @@ def text(x, y, lines, *, size=SIZE, bold=False, fill=INK, anchor="start", step=N
     """Return text, one line or several, the first one's foot at (x, y)."""
     lines = [lines] if isinstance(lines, str) else list(lines)
     spans = [escape(lines[0])]
-    spans += [
-        element("tspan", escape(" " + line), x=float(x), dy=step or size + 2) for line in lines[1:]
-    ]
+    for line in lines[1:]:
+        spans.append(element("tspan", " ", font_size=0))  # parts the words where they are read
+        spans.append(element("tspan", escape(line), x=float(x), dy=step or size + 2))
     return element(
         "text", "".join(spans), x=float(x), y=float(y), font_size=size,
         font_weight=700 if bold else 400, fill=fill, text_anchor=anchor, **more,

@@ -10,6 +10,7 @@ from fuelkit.show.svg import element, plate, polygon, polyline, text
 PUMP_RADIUS = 17.0
 BOX_WIDTH, BOX_HEIGHT = 160.0, 70.0
 QUESTION = "?"
+_PUMP_STATES, _VALVE_STATES = ("RUN", "OFF", "LOW PRESS"), ("OPEN", "SHUT", "MOVING")
 _ALARM = {"caution": (CAUTION, INK), "warning": (WARNING, PAPER)}
 
 
@@ -17,7 +18,7 @@ def pump(x, y, state, *, delivers=False):
     """Return a pump: RUN solid, OFF hollow, LOW PRESS half; its triangle points to the outlet."""
     colour = FLOW if delivers else (IDLE if state == "OFF" else INK)
     circle = element("circle", cx=x, cy=y, r=PUMP_RADIUS, fill=PAPER, stroke=colour, stroke_width=2.5)
-    if state == QUESTION:
+    if state not in _PUMP_STATES:
         return circle + _question(x, y)
     corners = [(x - 12.0, y - 9.5), (x + 12.0, y - 9.5), (x, y + 14.5)]
     fill = PAPER if state == "OFF" else colour
@@ -30,10 +31,10 @@ def pump(x, y, state, *, delivers=False):
 def valve(x, y, state, *, upright=True, flows=False):
     """Return a motor valve: OPEN unbroken, SHUT with a bar and gaps, MOVING half hatched."""
     colour = FLOW if flows else INK
+    known = state in _VALVE_STATES
     turned = f"translate({x:g},{y:g})" + (" rotate(90)" if upright else "")
-    return element("g", _valve_body(state, colour), transform=turned) + (
-        _question(x, y) if state == QUESTION else ""
-    )
+    body = element("g", _valve_body(state, colour), transform=turned)
+    return body if known else body + _question(x, y)
 
 
 def _valve_body(state, colour):
@@ -42,7 +43,7 @@ def _valve_body(state, colour):
     if state == "OPEN":
         return polygon(left, **outline) + polygon(right, **outline)
     ground = element("rect", x=-21, y=-13, width=42, height=26, fill=PAPER)
-    if state == QUESTION:
+    if state not in _VALVE_STATES:
         return ground + polygon(left, **outline) + polygon(right, **outline) + element(
             "circle", r=11, fill=PAPER
         )
@@ -107,7 +108,7 @@ def state_label(x, y, name_lines, state, below=(), *, alarm="", anchor="start"):
     alarm : str
         "caution" or "warning" if the crew is told of this state; it then stands on amber or red.
     """
-    step = 17
+    step = 18
     parts = [text(x, y, list(name_lines), anchor=anchor, step=step)] if name_lines else []
     y += step * len(name_lines)
     state_lines = state.split() if alarm else [state]

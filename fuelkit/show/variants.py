@@ -11,29 +11,28 @@ ANY = "*"
 """The variant in which the board writes the learner's own words."""
 
 
-def asked(name, middle, size, states, any_words):
+def asked(name, area, states, any_words):
     """Return a symbol to be set by the learner.
 
     Parameters
     ----------
     name : str
         The component.
-    middle, size : (float, float)
-        Middle and size of the area that may be clicked. [px]
+    area : (float, float, float, float)
+        Left, top, width and height of what may be clicked. [px]
     states : dict of str to str
         SVG for each state it may take.
     any_words : callable
         Given words, returns SVG; drawn for the question and for words not among the states.
     """
-    width, height = size
-    area = element(
-        "rect", x=float(middle[0] - width / 2), y=float(middle[1] - height / 2), width=float(width),
-        height=float(height), rx=6, fill=INK, fill_opacity=0, stroke=INK, stroke_width=1.5,
-        stroke_dasharray="4 4", class_="asked-area",
+    left, top, width, height = map(float, area)
+    frame = element(
+        "rect", x=left, y=top, width=width, height=height, rx=6, fill=INK, fill_opacity=0,
+        stroke=INK, stroke_width=1.5, stroke_dasharray="4 4", class_="asked-area",
     )  # fmt: skip
     drawn = [_variant(QUESTION, any_words(QUESTION), shown=True), _variant(ANY, any_words(ANY))]
     drawn += [_variant(state, content) for state, content in states.items()]
-    return element("g", area + "".join(drawn), data_component=name, class_="asked")
+    return element("g", frame + "".join(drawn), data_component=name, class_="asked")
 
 
 def _variant(state, content, *, shown=False):

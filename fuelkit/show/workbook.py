@@ -15,6 +15,7 @@ from fuelkit.physics.writing import clock
 from fuelkit.show.page import table_page
 from fuelkit.show.schematic import schematic
 from fuelkit.show.tables import schematic_table_html
+from fuelkit.show.viewer import Viewer
 
 _ROOMS = ("lessons", "exercises", "solutions")
 
@@ -80,7 +81,7 @@ class Workbook:
                 "kind": "choice" if answer.options else kinds[answer.unit],
                 "options": list(answer.options),
                 "unit": answer.unit,
-                "component": answer.ask.about if answer.ask.kind == "state" else None,
+                "component": answer.ask.about if answer.options else None,
                 "hint": self._hint(answer),
             }
             for answer in self.computed(board)
@@ -94,12 +95,21 @@ class Workbook:
             return f"for example 1:32:00; counts within {answer.ask.tolerance / 60:.1f} min"
         return ""
 
-    def drawing(self, board, time, title, subtitle):
-        """Return the drawing of a moment, or nothing for a closed-book board."""
+    def drawing(self, board, time, title, *, asked=False):
+        """Return the drawing of a moment, or nothing for a closed-book board.
+
+        With `asked`, what the board asks about can be set on the drawing.
+        """
         if not board.drawing:
             return ""
+        flight = self.flight
+        settable = [ask.about for ask in board.asks if ask.kind in ("state", "feeding")]
         return schematic(
-            self.flight.aircraft, picture(self.flight, time), title=title, subtitle=subtitle
+            flight.aircraft,
+            picture(flight, time),
+            title=title,
+            subtitle=Viewer(flight).moment_words(time),
+            asked=tuple(dict.fromkeys(settable)) if asked else (),
         )
 
     def drawing_table(self, board, time):

@@ -129,8 +129,8 @@ def _run_all(page):
 
 # True when no code cell waits ([*]) and each that has text has a number.
 _ALL_HAVE_RUN = """() => {
-  const cells = [...document.querySelectorAll('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-CodeCell')];
-  const prompts = cells
+  const notebook = document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden)');
+  const prompts = [...notebook.querySelectorAll('.jp-CodeCell')]
     .filter(cell => cell.querySelector('.cm-content')?.textContent.trim())
     .map(cell => cell.querySelector('.jp-InputPrompt').textContent);
   return prompts.length > 0 && prompts.every(prompt => /\\[\\d+\\]/.test(prompt));

@@ -1,4 +1,4 @@
-"""JupyterLab opens as the learner has it: a notebook runs, and nothing asks the learner anything."""
+"""JupyterLab opens as the learner has it: a notebook runs, and nothing is asked."""
 
 import nbformat
 import pytest

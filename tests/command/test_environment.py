@@ -7,15 +7,17 @@ import shutil
 import signal
 import socket
 import subprocess
-import sys
 import time
 
+import psutil
 import pytest
 
 from fuelkit.command import environment as room
 from fuelkit.command import lock
 from fuelkit.command.environment import LEARNER, Condition, condition_of, prepare
 from fuelkit.command.faults import CommandError
+
+_POSIX = pytest.mark.skipif(os.name == "nt", reason="done in the way of POSIX systems")
 
 
 def packet(course):
@@ -121,7 +123,7 @@ def _of_another_python(folder):
     "harm",
     [_no_python, _another_systems, _base_deleted, _python_that_fails, _no_pip, _of_another_python],
 )
-@pytest.mark.skipif(os.name == "nt", reason="the harm is done in the way of POSIX systems")
+@_POSIX
 def test_a_broken_venv_is_known(course, harm):
     """Made on another system, its Python deleted or replaced, or its pip gone."""
     harm(course.environment.folder)
@@ -186,41 +188,63 @@ def _wait_for(truth):
     assert truth()
 
 
-@pytest.mark.skipif(os.name == "nt", reason="signals of POSIX systems")
-@pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGINT])
-def test_an_installation_that_was_stopped_is_known_and_made_again(
-    bare_course, silent_index, how, capsys
-):
-    """Stopped while pip waits for the network; the next run starts from nothing and ends well."""
-    environment = bare_course.environment
-    silent = {**bare_course.variables, "PIP_INDEX_URL": silent_index}
-    del silent["PIP_NO_INDEX"], silent["PIP_FIND_LINKS"]
-    process = subprocess.Popen(
-        [sys.executable, "-m", "fuelkit", "open", "--no-browser"],
-        cwd=bare_course.root,
-        env=silent,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        start_new_session=True,
-    )
-    _wait_for(lambda: environment.log.exists() and "Looking in" in environment.log.read_text())
-    if how == signal.SIGKILL:
-        os.killpg(process.pid, how)
-    else:
-        process.send_signal(how)
-    output = process.communicate(timeout=60)[0].decode()
+def _start_and_wait_for_pip(course, index):
+    """Start an installation whose pip then waits for an index that never answers."""
+    course.environment.log.unlink(missing_ok=True)
+    variables = {"PIP_INDEX_URL": index, "PIP_NO_INDEX": "0", "PIP_FIND_LINKS": ""}
+    process = course.start("open", "--no-browser", **variables)
+    log = course.environment.log
+    _wait_for(lambda: log.exists() and "Looking in" in log.read_text())
+    return process, psutil.Process(process.pid).children()
 
-    assert "Traceback" not in output
-    if how == signal.SIGINT:
-        assert process.returncode == 130
-        assert output.endswith("Stopped.\n")
-    assert condition_of(environment, LEARNER) is Condition.INTERRUPTED
-    prepare(environment, LEARNER)
+
+@_POSIX
+def test_an_installation_that_was_killed_is_made_again(bare_course, silent_index, capsys):
+    """The next run knows it, starts from nothing and ends well."""
+    process, children = _start_and_wait_for_pip(bare_course, silent_index)
+    for victim in (process, *children):
+        victim.kill()
+    psutil.wait_procs(children)
+    process.communicate()
+
+    assert condition_of(bare_course.environment, LEARNER) is Condition.INTERRUPTED
+    prepare(bare_course.environment, LEARNER)
     assert "was interrupted" in capsys.readouterr().out
     assert packet(bare_course).startswith("1.0 ")
 
 
-def test_a_failed_update_that_changed_nothing_leaves_the_old_stamp(course, monkeypatch):
+@_POSIX
+def test_stopping_from_the_keyboard_ends_pip_too(course, silent_index):
+    """One word, no traceback; what was there before stays in use, since nothing was changed."""
+    (course.root / "requirements.txt").write_text("packet==2.0\n")
+    process, children = _start_and_wait_for_pip(course, silent_index)
+    process.send_signal(signal.SIGINT)
+    output, _ = process.communicate(timeout=60)
+
+    assert process.returncode == 130
+    assert output.endswith("Stopped.\n")
+    assert "Traceback" not in output
+    assert not any(child.is_running() for child in children)
+    assert condition_of(course.environment, LEARNER) is Condition.OUTDATED
+
+
+@_POSIX
+def test_a_pip_left_behind_by_a_kill_is_waited_for(course, silent_index):
+    """While it may still write, no other installation begins."""
+    (course.root / "requirements.txt").write_text("packet==2.0\n")
+    process, (pip,) = _start_and_wait_for_pip(course, silent_index)
+    process.kill()
+    process.wait()
+
+    with pytest.raises(CommandError, match="is being installed already"):
+        prepare(course.environment, LEARNER)
+    pip.kill()
+    _wait_for(lambda: not pip.is_running())
+    prepare(course.environment, LEARNER)
+    assert packet(course).startswith("2.0 ")
+
+
+def test_a_failed_update_that_changed_nothing_leaves_the_old_stamp(course):
     """With the network away the course that was there can still be used as it was."""
     before = course.environment.stamp.read_text()
     old = (course.root / "requirements.txt").read_text()

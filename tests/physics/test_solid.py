@@ -247,9 +247,9 @@ def test_bays_add_up(tank, part):
     assert table.volume_below(level) == pytest.approx(
         sum(one.volume_below(level) for one in each), rel=1e-10, abs=1e-12
     )
-    assert table.area_at(level) == pytest.approx(
-        sum(one.area_at(level) for one in each), rel=1e-6, abs=1e-6
-    )
+    if np.abs(table.heights - level).min() > 1e-9:  # at a flat face the surface jumps
+        surface = sum(one.area_at(level) for one in each)
+        assert table.area_at(level) == pytest.approx(surface, rel=1e-6, abs=1e-9)
 
 
 @any_tank
@@ -276,14 +276,15 @@ def test_mirrored_ribs_make_the_mirrored_bay():
 @any_tank
 @given(tanks(), parts)
 def test_the_surface_is_the_slope_of_volume_over_level(tank, part):
-    """Central difference of the exact volume, away from the corners of the solid."""
+    """A five-point difference, exact for a cubic, of the volume between two corners' heights."""
     bays, up = tank
     table = level_table(np.concatenate(bays), up)
     level = table.heights[0] + part * (table.heights[-1] - table.heights[0])
-    step = 1e-4
-    if np.abs(table.heights - level).min() > 2.0 * step:
-        slope = (table.volume_below(level + step) - table.volume_below(level - step)) / (2 * step)
-        assert table.area_at(level) == pytest.approx(slope, rel=1e-5, abs=1e-5)
+    step = 0.4 * min(np.abs(table.heights - level).min(), 1e-2)
+    if step > 1e-5:
+        two, one, less, least = (table.volume_below(level + k * step) for k in (2, 1, -1, -2))
+        slope = (8.0 * (one - less) - (two - least)) / (12.0 * step)
+        assert table.area_at(level) == pytest.approx(slope, rel=1e-8, abs=1e-8)
 
 
 @any_tank
@@ -309,9 +310,10 @@ def test_turning_the_tank_and_up_together_changes_nothing(tank, angle, part):
     turn = np.array([[cosine, 0.0, sine], [0.0, 1.0, 0.0], [-sine, 0.0, cosine]])
     here = level_table(np.concatenate(bays), up)
     there = level_table(np.concatenate(bays) @ turn.T, turn @ up)
-    wanted = part * here.capacity
-    surface = max(here.area_at(here.level_of(wanted)), 1e-3)
-    assert there.level_of(wanted) == pytest.approx(here.level_of(wanted), abs=1e-9 / surface)
+    level = here.heights[0] + part * (here.heights[-1] - here.heights[0])
+    assert there.volume_below(level) == pytest.approx(
+        here.volume_below(level), abs=1e-12 * here.capacity
+    )
 
 
 # ---------------------------------------------------------------------------- degenerate shapes
@@ -339,19 +341,19 @@ def test_a_gap_in_height_between_bays_is_crossed():
 
 
 def test_corners_a_hair_apart_count_as_one():
-    """A roof that is flat to a hundredth of a nanometre is flat."""
-    rib = UNIT_RIB + [[0, 0, 0], [0, 0, 1e-11], [0, 0, -1e-11], [0, 0, 0]]
+    """A floor that is flat but for rounding is flat."""
+    rib = UNIT_RIB + [[0, 0, 0], [0, 0, 1e-14], [0, 0, -1e-14], [0, 0, 0]]
     table = level_table(bay(rib, UNIT_RIB + [0.0, 1.0, 0.0]))
     assert len(table.heights) == 2
     assert table.level_of(0.25) == pytest.approx(0.25) and table.capacity == pytest.approx(1.0)
 
 
-@pytest.mark.parametrize("gap", [2e-9, 1e-6, 1e-3])
+@pytest.mark.parametrize("gap", [2e-12, 1e-9, 1e-6, 1e-3])
 def test_corners_close_together_keep_the_volume_exact(gap):
-    """A floor with a step of nanometres still fills as it should."""
+    """A floor that rises by picometres still fills as it should."""
     rib = UNIT_RIB + [[0, 0, 0], [0, 0, gap], [0, 0, 0], [0, 0, 0]]
     table = level_table(bay(rib, rib + [0.0, 1.0, 0.0]))
-    assert table.volume_below(0.5) == pytest.approx(0.5 - gap / 2.0, rel=1e-9)
+    assert table.volume_below(0.5) == pytest.approx(0.5 - gap / 2.0, rel=1e-13)
 
 
 def test_empty_and_full_have_the_lowest_and_highest_level():

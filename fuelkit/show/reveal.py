@@ -1,0 +1,39 @@
+"""A page that opens only when a prediction is committed, and then by itself."""
+
+from pathlib import Path
+
+import anywidget
+import traitlets
+
+
+class Reveal(anywidget.AnyWidget):
+    """A place in a notebook that shows a sentence until it may show its page.
+
+    Parameters
+    ----------
+    page : callable
+        Makes the page once it may be shown; not called before.
+    closed : callable
+        Returns the sentence to show instead, or nothing once the page may be shown.
+    """
+
+    _esm = Path(__file__).parent / "reveal.js"
+    html = traitlets.Unicode().tag(sync=True)
+    closed = traitlets.Unicode().tag(sync=True)
+
+    def __init__(self, page, closed):
+        super().__init__()
+        self._page, self._closed = page, closed
+        self.refresh()
+
+    @property
+    def is_open(self):
+        """Whether the page is shown."""
+        return not self.closed
+
+    def refresh(self):
+        """Show the page if it may be shown now."""
+        sentence = self._closed()
+        with self.hold_sync():
+            self.closed = sentence
+            self.html = "" if sentence else self._page().html

@@ -1,0 +1,98 @@
+"""Look at a computed flight: any moment as a drawing, the whole as a ribbon, and the reasons."""
+
+from fuelkit.aircraft import model
+from fuelkit.assess.flights import flight_of
+from fuelkit.assess.moments import moment
+from fuelkit.flight.picture import picture
+from fuelkit.flight.reasons import why, why_fed
+from fuelkit.physics.writing import clock
+from fuelkit.show.page import Page, table_page
+from fuelkit.show.ribbon import ribbon, ribbon_table_html
+from fuelkit.show.rule_list import rules_page
+from fuelkit.show.schematic import schematic
+from fuelkit.show.tables import schematic_table_html
+
+_TOLD = model.Pump | model.Consumer | model.Return | model.Overflow
+
+
+def open_flight(sector, aircraft="halbrook-180"):
+    """Return a viewer of a computed flight of the kit.
+
+    Parameters
+    ----------
+    sector, aircraft : str
+        As in the kit, such as "eastmere-port-ellery".
+
+    Raises
+    ------
+    DataFileError
+        If the kit has no such sector or aircraft; names the ones it has.
+    """
+    return Viewer(flight_of(aircraft, sector))
+
+
+class Viewer:
+    """A computed flight to look at. Each method is one short call of a notebook cell.
+
+    Parameters
+    ----------
+    flight : History
+    """
+
+    def __init__(self, flight):
+        self.flight = flight
+
+    def moment_words(self, time):
+        """Return aircraft, sector, time and phase in words."""
+        flight = self.flight
+        return (
+            f"{flight.aircraft.name} · {flight.sector.name} · {clock(time)}, {flight.phase(time)}"
+        )
+
+    def drawing_at(self, words):
+        """Return the drawing of a moment in words, such as "0:21:00", with its table."""
+        time = moment(self.flight, words)
+        now, aircraft = picture(self.flight, time), self.flight.aircraft
+        title = f"The fuel system at {clock(time)}"
+        drawing = schematic(aircraft, now, title=title, subtitle=self.moment_words(time))
+        text = [f"{title}, {now.phase}."]
+        text += [why_fed(self.flight, c.name, time) for c in aircraft.consumers]
+        return _with_table(drawing, schematic_table_html(aircraft, now), "\n".join(text))
+
+    def ribbon(self):
+        """Return the whole flight on one page, with its table."""
+        drawing = ribbon(self.flight, title=f"The whole flight: {self.flight.sector.name}")
+        return _with_table(drawing, ribbon_table_html(self.flight), str(self.flight))
+
+    def why(self, name, words):
+        """Return why a part is in its state at a moment, or where an engine is fed from."""
+        time = moment(self.flight, words)
+        is_fed = isinstance(self.flight.aircraft.by_name.get(name), model.Consumer)
+        text = (why_fed if is_fed else why)(self.flight, name, time)
+        return table_page(f"Why, at {clock(time)}", ("part", "because"), [(name, text)])
+
+    def rules(self, *names):
+        """Return the automatic functions that act on some parts, as sentences."""
+        return rules_page(self.flight.aircraft, names)
+
+    def events(self, start, end):
+        """Return what happened between two moments in words, each with its reason."""
+        begin, finish = moment(self.flight, start), moment(self.flight, end)
+        rows = [
+            (clock(c.time), c.name, c.after, c.reason)
+            for c in self.flight.changes
+            if begin <= c.time <= finish and self._is_told(c)
+        ]
+        title = f"What happened from {clock(begin)} to {clock(finish)}, and why"
+        return table_page(title, ("time", "part", "became", "because"), rows)
+
+    def _is_told(self, change):
+        part = self.flight.aircraft.by_name.get(change.name)
+        is_valve = isinstance(part, model.Line) and change.after != "MOVING"
+        return is_valve or isinstance(part, _TOLD)
+
+
+def _with_table(drawing, table, text):
+    details = f"<details><summary>The same as a table</summary>{table}</details>"
+    style = "max-width:1280px;background:#fff;color:#111"
+    return Page(f'<div style="{style}">{drawing}{details}</div>', text)
