@@ -97,13 +97,16 @@ def _overflows(aircraft):
 
 def _overflow_circles(aircraft):
     following = {o.start: o.end for o in aircraft.overflows}
+    told = set()
     for start in following:
-        seen, place = {start}, following[start]
+        seen, place = [start], following[start]
         while place in following and place not in seen:
-            seen.add(place)
+            seen.append(place)
             place = following[place]
-        if place == start:
-            yield f"overflows: '{start}' runs over in a circle; the last one must end overboard."
+        if place == start and start not in told:
+            told.update(seen)
+            names = ", ".join(f"'{name}'" for name in seen)
+            yield f"overflows: {names} run over in a circle; the last one must end overboard."
 
 
 def _openings(aircraft):

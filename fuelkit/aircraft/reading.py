@@ -58,9 +58,10 @@ class Table:
     file is found in one go. Nothing may be built from a file that has faults.
     """
 
-    def __init__(self, content, where, faults):
+    def __init__(self, content, where, faults, *, inside=""):
         self.where = where
         self.faults = faults
+        self._inside = inside  # what the sections in this table are called after
         self._content = content if isinstance(content, dict) else {}
         self._asked = set()
         if not isinstance(content, dict):
@@ -92,7 +93,7 @@ class Table:
         given, value = self._take(field, default)
         if not given:
             return "" if value is None and default is REQUIRED else value
-        if isinstance(value, str) and value.strip() and value.isprintable():
+        if _is_line(value):
             return value
         self.fault(field, value, "it must be one line of text in quotes")
         return "" if default is REQUIRED else default
@@ -147,7 +148,7 @@ class Table:
         given, value = self._take(field, default)
         if not given:
             return () if default is REQUIRED else default
-        if isinstance(value, list) and value and all(isinstance(v, str) and v for v in value):
+        if isinstance(value, list) and value and all(map(_is_line, value)):
             return tuple(value)
         self.fault(field, value, "it must be a list of texts in quotes, at least one")
         return ()
@@ -175,7 +176,8 @@ class Table:
         for number, content in enumerate(value or [], start=1):
             name = content.get("name") if isinstance(content, dict) else None
             label = f"'{name}'" if isinstance(name, str) else f"number {number}"
-            found.append(Table(content, f"{field} {label}", self.faults))
+            where = f"{self._inside}{field} {label}"
+            found.append(Table(content, where, self.faults, inside=f"{where}, "))
         return found
 
     def finish(self):
@@ -184,6 +186,10 @@ class Table:
             if field not in self._asked:
                 hint = nearest(field, self._asked)
                 self.faults.append(f"{self.where}: {field} is not a known field.{hint}")
+
+
+def _is_line(value):
+    return isinstance(value, str) and bool(value.strip()) and value.isprintable()
 
 
 def is_number(value):

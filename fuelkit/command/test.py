@@ -10,6 +10,7 @@ SUMMARY = "Check the course: all its tests, lessons and worked answers."
 
 _NO_TESTS_RAN = 5
 _TWO_CORES = ("-n", "2", "--dist", "loadfile")
+_FEW = 4
 _NOTEBOOKS = (
     ("Worked answers: run, and compared with what is stored in them", "--nbval", ("solutions",)),
     ("Lessons and exercises: run from top to bottom", "--nbval-lax", ("lessons", "exercises")),
@@ -57,10 +58,13 @@ def steps(root, arguments):
 
 
 def _notebook_step(root, title, option, folders):
-    folders = [name for name in folders if any((root / name).rglob("*.ipynb"))]
-    if not folders:
+    found = {name: len(list((root / name).rglob("*.ipynb"))) for name in folders}
+    filled = [name for name, count in found.items() if count]
+    if not filled:
         return f"{title}: no notebook there, nothing to run", []
-    return title, [option, *_TWO_CORES, *folders]
+    # To start two workers takes longer than they save on a few notebooks.
+    cores = _TWO_CORES if sum(found.values()) > _FEW else ()
+    return title, [option, *cores, *filled]
 
 
 def _pytest(environment, arguments):

@@ -143,7 +143,8 @@ class History:
     def samples(self, times):
         """Return the fuel in every tank at given times, shape (n_times, n_tanks). [kg]"""
         tanks = len(self.aircraft.tanks)
-        return np.array([self.state_at(float(t)).quantities[:tanks] for t in times])
+        rows = [self.state_at(float(t)).quantities[:tanks] for t in times]
+        return np.array(rows).reshape(len(rows), tanks)
 
     def conservation_error(self):
         """Return loaded + delivered - remaining - burned - overboard over the flight. [kg]"""

@@ -332,6 +332,7 @@ def supply_shares(network, flows):
             else:
                 right[row[end], network.sources.index(start)] += flow
     mixed = np.linalg.solve(matrix, right)
+    mixed /= mixed.sum(axis=1, keepdims=True)  # a hair off 1 where much fuel goes round
     shares = {node: {} for node in network.junctions}
     for node, i in row.items():
         shares[node] = {

@@ -70,7 +70,7 @@ class Board {
     this.result = make("div", { class: "result", hidden: true });
     this.root.append(
       make("h3", { text: model.get("title") }),
-      make("p", { text: model.get("lead"), hidden: !model.get("lead") }),
+      make("p", { class: "lead", text: model.get("lead"), hidden: !model.get("lead") }),
       make("p", { class: "quiet", text: model.get("restored_note"), hidden: !model.get("restored_note") }),
       this.body, this.error, this.result, this.live,
       make("p", { class: "quiet", text: model.get("safety") }),
@@ -183,13 +183,15 @@ class Board {
     }
     if (document.fullscreenEnabled && this.pages.size) this.views.append(this.larger());
     this.views.hidden = this.pages.size < 1;
-    this.body.classList.toggle("has-drawing", this.pages.size > 0);
     this.buildSymbols();
     this.turn(after ? "after" : "drawing");
   }
 
   larger() {
     const choice = button({ class: "larger", text: "Full screen" });
+    this.root.onfullscreenchange = () => {
+      choice.textContent = document.fullscreenElement ? "Leave full screen" : "Full screen";
+    };
     choice.addEventListener("click", () => {
       if (document.fullscreenElement) document.exitFullscreen();
       else this.root.requestFullscreen().catch((problem) => this.showError(String(problem)));
@@ -375,6 +377,7 @@ class Board {
     this.commit.setAttribute("aria-disabled", String(this.locked() || missing.length > 0));
     this.commit.hidden = committed;
     this.form.hidden = committed && this.model.get("comparison").length > 0;
+    this.body.classList.toggle("two-columns", this.pages.size > 0 && !this.form.hidden);
     if (committed && this.result.hidden) this.showResult();
   }
 

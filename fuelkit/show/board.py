@@ -188,7 +188,9 @@ def _check(asks, committed, results):
     faults += [f"two asks have the id '{name}'; each needs its own." for name in doubled]
     if not committed:
         early = [name for name, value in results.items() if value]
-        faults += [f"{name} is given before the commit; it would tell the answer." for name in early]
+        faults += [
+            f"{name} is given before the commit; it would tell the answer." for name in early
+        ]
     if faults:
         raise BoardError("\n".join(f"board: {fault}" for fault in faults))
 
@@ -198,6 +200,8 @@ def _faults(ask):
         if not isinstance(ask.get(field), str) or not ask[field]:
             yield f"an ask has {field} {ask.get(field)!r}; it must be a text."
     if ask.get("kind") not in KINDS:
-        yield f"ask '{ask.get('id')}': kind is '{ask.get('kind')}'; it must be {' or '.join(KINDS)}."
+        kinds = " or ".join(KINDS)
+        yield f"ask '{ask.get('id')}': kind is '{ask.get('kind')}'; it must be {kinds}."
     if ask.get("kind") == "choice" and len(ask.get("options") or ()) < 2:
-        yield f"ask '{ask.get('id')}': options are {ask.get('options')}; a choice needs two or more."
+        options = ask.get("options")
+        yield f"ask '{ask.get('id')}': options are {options}; a choice needs two or more."

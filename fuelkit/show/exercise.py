@@ -41,7 +41,10 @@ class Exercise(Workbook):
 
     def _signed(self, text):
         code = sign_in(self.folder, text)
-        return {"note": f"Signed in as {code}. Run the boards below again if they were open."}
+        return {
+            "note": f"Signed in as {code}. If you have worked on this exercise before, run the "
+            "cells below again to see what you committed."
+        }
 
     def board(self, name):
         """Return a board of the exercise; what is committed is kept and not commented on."""

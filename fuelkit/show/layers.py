@@ -3,7 +3,16 @@
 from fuelkit.physics.writing import mass_text
 from fuelkit.show.palette import FLOW, FUEL, HATCH, IDLE, INK, PAPER
 from fuelkit.show.routes import EMPTY, FLOWING, PRESSED, UNKNOWN
-from fuelkit.show.svg import arrowheads, element, plate, polygon, polyline, text, text_width, wrapped
+from fuelkit.show.svg import (
+    arrowheads,
+    element,
+    plate,
+    polygon,
+    polyline,
+    text,
+    text_width,
+    wrapped,
+)
 from fuelkit.show.symbols import joint, sensor
 from fuelkit.show.tank_shapes import hatching
 from fuelkit.show.variants import asked
@@ -28,7 +37,9 @@ def _tank(plan, name, picture, is_hidden):
     if not is_hidden and picture.masses[name] > 0.0:
         drawn += _fuel(shape, picture.levels[name])
     drawn += _unusable(plan, shape)
-    drawn += polygon(shape.outline, fill="none", stroke=INK, stroke_width=2, stroke_linejoin="round")
+    drawn += polygon(
+        shape.outline, fill="none", stroke=INK, stroke_width=2, stroke_linejoin="round"
+    )
     return drawn + _title(shape) + _mass(shape, name, picture, is_hidden)
 
 
@@ -58,7 +69,8 @@ def _unusable(plan, shape):
     if not band:
         return ""
     rising = hatching(band)
-    falling = [((a[0], b[1]), (b[0], a[1])) for a, b in rising]
+    mirrored = hatching([(-x, y) for x, y in band])
+    falling = [((-a[0], a[1]), (-b[0], b[1])) for a, b in mirrored]
     lines = "".join(
         f"M{a[0]:.1f},{a[1]:.1f} L{b[0]:.1f},{b[1]:.1f} " for a, b in (*rising, *falling)
     )

@@ -15,7 +15,7 @@ def notes_drawn(plan, picture, hidden, runs):
     return (
         _panel(14.0, "Told to the crew", _told_lines(plan.aircraft, picture, hidden))
         + _panel(1110.0, "Set by hand", _switch_lines(plan, picture))
-        + _legend(runs)
+        + _legend(plan, runs)
         + _footer(plan)
     )
 
@@ -41,22 +41,27 @@ def _told_lines(aircraft, picture, hidden):
         for alert in shown
     ]
     if held:
-        blocks.append((wrapped("The rest is not shown while you predict.", _WIDTH - 20, size=14), None))
+        blocks.append(
+            (wrapped("The rest is not shown while you predict.", _WIDTH - 20, size=14), None)
+        )
     return blocks or [(["Nothing."], None)]
 
 
 def _switch_lines(plan, picture):
-    parts = (*plan.aircraft.pumps, *(p for p in plan.lines if p.kind == "valve" and p.group == "feed"))
+    parts = (
+        *plan.aircraft.pumps,
+        *(p for p in plan.lines if p.kind == "valve" and p.group == "feed"),
+    )
     return [
         (wrapped(f"{s.name}: {picture.positions[s.name]}", _WIDTH - 20, size=14), None)
         for s in free_switches(plan.aircraft, parts)
-    ] or [(["All switches are shown beside their parts."], None)]
+    ] or [(wrapped("Each switch is shown beside its part.", _WIDTH - 20, size=14), None)]
 
 
-def _legend(runs):
+def _legend(plan, runs):
     """One sample of each kind of line on the drawing, and of the symbols."""
     drawn, x, y = [], 24.0, 685.0
-    for words, sample in [*_line_samples(runs), *_SYMBOL_SAMPLES]:
+    for words, sample in [*_line_samples(runs), *_symbol_samples(plan)]:
         drawn.append(sample(x, y) + text(x + 42, y + 5, words, size=14))
         x += 58.0 + text_width(words, size=14)
     return "".join(drawn)
@@ -89,6 +94,14 @@ def _hollow_line(x, y):
     return _line(IDLE, 5)(x, y) + _line(PAPER, 1.8)(x, y)
 
 
+def _symbol_samples(plan):
+    kinds = {line.kind for line in plan.lines}
+    left_out = {"check valve": "check valve", "sequence valve": "relief valve"}
+    for words, sample in _SYMBOL_SAMPLES:
+        if words not in left_out or left_out[words] in kinds:
+            yield words, sample
+
+
 def _symbol(drawn):
     return lambda x, y: element("g", drawn, transform=f"translate({x + 18:g},{y:g}) scale(0.7)")
 
@@ -111,9 +124,9 @@ _SYMBOL_SAMPLES = (
 
 def _footer(plan):
     shape = next(iter(plan.shapes.values()))
-    view = (
-        f"Tanks seen from behind, to one scale; heights {shape.upward / shape.across:.1f} times larger."
-    )
+    ratio = shape.upward / shape.across
+    heights = f"; heights {ratio:.1f} times larger" if ratio > 1.05 else ""
+    view = f"Tanks seen from behind, to one scale{heights}."
     return text(24, 713, SAFETY, size=14, fill=IDLE) + text(
         1256, 713, view, size=14, fill=IDLE, anchor="end"
     )

@@ -52,9 +52,7 @@ class _Artist:
             symbol = symbols.pump(x, y, state, delivers=flows)
             return symbol + self._label(part, state, (x + 20, y - 11), "start")
 
-        return self._set_by_state(
-            part, drawn, (x - 19, y - 25, 107), (x + 20, y - 11), "start"
-        )
+        return self._set_by_state(part, drawn, (x - 19, y - 25, 107), (x + 20, y - 11), "start")
 
     def line(self, part):
         if part.kind == "valve":
@@ -89,9 +87,7 @@ class _Artist:
             symbol = symbols.valve(x, y, state, flows=flows)
             return symbol + self._label(part, state, (x + 20, y - 11), "start")
 
-        return self._set_by_state(
-            part, drawn, (x - 18, y - 25, 108), (x + 20, y - 11), "start"
-        )
+        return self._set_by_state(part, drawn, (x - 18, y - 25, 108), (x + 20, y - 11), "start")
 
     def consumer(self, part):
         x, y = self.plan.places[part.name]
@@ -112,7 +108,9 @@ class _Artist:
         at = (x + 10, y - symbols.BOX_HEIGHT / 2 - 5)
         drawing = self._group(part, drawn(words) + self._mark(part, at, "start"), state)
         states = [*states_of(part), *self._feeding_tanks()]
-        return drawing + self._then(part, states, (left, top - 20, size[0], size[1] + 20), at, "start")
+        return drawing + self._then(
+            part, states, (left, top - 20, size[0], size[1] + 20), at, "start"
+        )
 
     def overflow(self, part):
         state, points = self.picture.positions[part.name], self._over_the_rib(part)
@@ -158,7 +156,9 @@ class _Artist:
         label_foot = (foot[0], foot[1] + _STEP) if state == "LOW PRESS" else foot
         drawing = drawn(state, self._flows(part)) + self._mark(part, label_foot, anchor)
         area = (left, top, width, label_foot[1] - top + 6)
-        return self._group(part, drawing, state) + self._then(part, states, area, label_foot, anchor)
+        return self._group(part, drawing, state) + self._then(
+            part, states, area, label_foot, anchor
+        )
 
     def _label(self, part, state, at, anchor):
         """The words beside a symbol: short name, state, its switch or flow."""

@@ -166,7 +166,8 @@ class _Router:
         if flow < 0.0:
             points, flow = points[::-1], -flow
         state = FLOWING if flow > TRICKLE else (PRESSED if pressed else EMPTY)
-        state = UNKNOWN if name in self.unknown else state
+        if name in self.unknown:
+            state, points = UNKNOWN, min(points, points[::-1])  # the order of points would tell
         points = tuple(p for i, p in enumerate(points) if i == 0 or p != points[i - 1])
         if len(points) > 1:
             self.runs.append(Run(points, state))

@@ -65,8 +65,9 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
     >>> from fuelkit.flight.sector import load_sector
     >>> halbrook = load_aircraft("halbrook-180")
     >>> flight = fly(halbrook, load_sector("eastmere-port-ellery", halbrook))
-    >>> "FED FROM CENTRE" in schematic(halbrook, picture(flight, 6000.0))
-    True
+    >>> drawing = schematic(halbrook, picture(flight, 6000.0))
+    >>> drawing.startswith("<svg"), "11 468 kg" in drawing
+    (True, True)
     """
     hidden, asked = _known(aircraft, "hidden", hidden), _known(aircraft, "asked", asked)
     drawing_plan = plan(aircraft, picture)
@@ -83,7 +84,9 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
         + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden)
         + notes_drawn(drawing_plan, picture, hidden, runs)
     )
-    return drawing(content, height=HEIGHT, label=f"Fuel system of {aircraft.name}. {title}. {subtitle}")
+    return drawing(
+        content, height=HEIGHT, label=f"Fuel system of {aircraft.name}. {title}. {subtitle}"
+    )
 
 
 def _known(aircraft, field, names):

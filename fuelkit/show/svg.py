@@ -67,7 +67,9 @@ def wrapped(line, width, *, size=SIZE, bold=False):
     return lines or [""]
 
 
-def plate(x, y, lines, *, size=SIZE, bold=False, anchor="middle", fill=INK, ground=PAPER, edge=None):
+def plate(
+    x, y, lines, *, size=SIZE, bold=False, anchor="middle", fill=INK, ground=PAPER, edge=None
+):
     """Return text on a ground of its own, so that what lies behind does not disturb it."""
     lines = [lines] if isinstance(lines, str) else list(lines)
     width = max(text_width(line, size=size, bold=bold) for line in lines) + 8
@@ -82,7 +84,9 @@ def plate(x, y, lines, *, size=SIZE, bold=False, anchor="middle", fill=INK, grou
 
 def polyline(points, *, stroke, width, **more):
     """Return an open line through points."""
-    return element("path", d=path_of(points), fill="none", stroke=stroke, stroke_width=width, **more)
+    return element(
+        "path", d=path_of(points), fill="none", stroke=stroke, stroke_width=width, **more
+    )
 
 
 def polygon(points, **attributes):
@@ -121,9 +125,11 @@ def _arrowhead(start, end, share, length, size):
 
 def drawing(content, *, height, label, width=1280):
     """Return a whole drawing: an image with a name for those who do not see it."""
-    body = element("title", escape(label)) + element(
-        "rect", width=width, height=height, fill=PAPER
-    ) + content
+    body = (
+        element("title", escape(label))
+        + element("rect", width=width, height=height, fill=PAPER)
+        + content
+    )
     return element(
         "svg", body, xmlns="http://www.w3.org/2000/svg", viewBox=f"0 0 {width} {height}",
         width="100%", role="img", aria_label=label, font_family=FONT,

@@ -17,7 +17,9 @@ _ALARM = {"caution": (CAUTION, INK), "warning": (WARNING, PAPER)}
 def pump(x, y, state, *, delivers=False):
     """Return a pump: RUN solid, OFF hollow, LOW PRESS half; its triangle points to the outlet."""
     colour = FLOW if delivers else (IDLE if state == "OFF" else INK)
-    circle = element("circle", cx=x, cy=y, r=PUMP_RADIUS, fill=PAPER, stroke=colour, stroke_width=2.5)
+    circle = element(
+        "circle", cx=x, cy=y, r=PUMP_RADIUS, fill=PAPER, stroke=colour, stroke_width=2.5
+    )
     if state not in _PUMP_STATES:
         return circle + _question(x, y)
     corners = [(x - 12.0, y - 9.5), (x + 12.0, y - 9.5), (x, y + 14.5)]
@@ -44,8 +46,11 @@ def _valve_body(state, colour):
         return polygon(left, **outline) + polygon(right, **outline)
     ground = element("rect", x=-21, y=-13, width=42, height=26, fill=PAPER)
     if state not in _VALVE_STATES:
-        return ground + polygon(left, **outline) + polygon(right, **outline) + element(
-            "circle", r=11, fill=PAPER
+        return (
+            ground
+            + polygon(left, **outline)
+            + polygon(right, **outline)
+            + element("circle", r=11, fill=PAPER)
         )
     body = ground + polygon(left, **outline) + polygon(right, **outline)
     if state == "MOVING":
@@ -115,7 +120,16 @@ def state_label(x, y, name_lines, state, below=(), *, alarm="", anchor="start"):
     if alarm:
         ground, ink = _ALARM[alarm]
         parts.append(
-            plate(x + (4 if anchor == "start" else 0), y, state_lines, bold=True, anchor=anchor, fill=ink, ground=ground, edge=INK)
+            plate(
+                x + (4 if anchor == "start" else 0),
+                y,
+                state_lines,
+                bold=True,
+                anchor=anchor,
+                fill=ink,
+                ground=ground,
+                edge=INK,
+            )
         )
     else:
         parts.append(text(x, y, state, bold=True, anchor=anchor))
@@ -127,4 +141,3 @@ def state_label(x, y, name_lines, state, below=(), *, alarm="", anchor="start"):
 
 def _question(x, y):
     return text(x, y + 7, QUESTION, size=20, bold=True, anchor="middle")
-

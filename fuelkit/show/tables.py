@@ -96,7 +96,9 @@ class _Rows:
         if tank.name in self.hidden:
             return tank.title, kind, "?", NOT_SHOWN
         known = {c.name for c in self.aircraft.consumers} - self.unknown
-        fed = [n for n, shares in self.picture.feeding.items() if tank.name in shares and n in known]
+        fed = [
+            n for n, shares in self.picture.feeding.items() if tank.name in shares and n in known
+        ]
         does = f"feeds {' and '.join(fed)}" if fed else ""
         return tank.title, kind, mass_text(self.picture.masses[tank.name]), does
 

@@ -105,6 +105,7 @@ def tank_shapes(aircraft, *, left=40.0, right=1240.0, top=134.0, bottom=300.0):
     across = min(_scale_across(row, outlines, right - left) for row in rows)
     spans = [_heights(row, outlines) for row in rows]
     upward = (bottom - top - _ROW_GAP * (len(rows) - 1)) / sum(high - low for low, high in spans)
+    across = min(across, upward)  # heights are never drawn smaller than widths
     found, foot = {}, bottom
     for row, (low, high) in zip(rows, spans, strict=True):
         for place, tank in enumerate(row):

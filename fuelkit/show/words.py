@@ -4,7 +4,7 @@ from fuelkit.aircraft.conditions import StateFact
 from fuelkit.aircraft.model import Consumer, Pump, Sensor, settable_states
 from fuelkit.physics.units import HOUR
 from fuelkit.show.routes import TRICKLE
-from fuelkit.show.svg import wrapped
+from fuelkit.show.svg import SIZE, wrapped
 
 NOT_SHOWN = "not shown while you predict"
 _KIND_WORDS = ("pump", "valve", "sensor", "overflow")
@@ -84,7 +84,9 @@ def fed_lines(words, width):
     start, _, rest = words.partition("FED FROM ")
     if not rest:
         return wrapped(start, width, bold=True)
-    lines = [line for tank in rest.split(", ") for line in wrapped(tank, width, bold=True)]
+    tanks = rest.split(", ")
+    size = SIZE if len(tanks) == 1 else 13
+    lines = [line for tank in tanks for line in wrapped(tank, width, size=size, bold=True)]
     return ["FED FROM", *lines]
 
 
@@ -135,9 +137,7 @@ def told(aircraft, picture, hidden=()):
     covered = set(hidden)
     covered |= {sensor.name for sensor in aircraft.sensors if sensor.tank in covered}
     held = [a for a in aircraft.alerts if covered & {f.name for f in a.condition.facts}]
-    shown = [
-        a for a in aircraft.alerts if a not in held and picture.positions[a.name] == "SHOWN"
-    ]
+    shown = [a for a in aircraft.alerts if a not in held and picture.positions[a.name] == "SHOWN"]
     return sorted(shown, key=lambda alert: _SEVERITY.index(alert.level)), bool(held)
 
 

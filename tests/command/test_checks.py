@@ -33,7 +33,7 @@ def checked(furnished):
 
 def test_a_course_that_is_right_passes_every_step(checked):
     """Each step says what it does, and without a browser how to get one."""
-    code, output = checked.run("test", "--", "tests", **{VARIABLE: "no-such-browser"})
+    code, output = checked.run("test", "--", "tests", "-n", "0", **{VARIABLE: "no-such-browser"})
 
     assert code == 0
     assert "Step 1 of 3. Tests. No Chromium or Chrome was found. On Debian or Ubuntu:" in output
@@ -48,7 +48,7 @@ def test_each_failing_step_is_named_and_the_others_still_run(checked):
     (checked.root / "tests" / "test_one.py").write_text(_FAILS)
     _write_notebook(checked.root / "solutions" / "01.ipynb", "print(6 * 7)", "41\n")
 
-    code, output = checked.run("test", "--", "tests")
+    code, output = checked.run("test", "--", "tests", "-n", "0")
 
     assert code == 1
     assert output.count("1 failed") == 2
@@ -60,7 +60,7 @@ def test_each_failing_step_is_named_and_the_others_still_run(checked):
 
 def test_no_test_at_all_counts_as_failed(checked):
     """A selection that chose nothing has shown nothing; what stands after -- chose it."""
-    code, output = checked.run("test", "--quick", "--", "tests", "-k", "no_such_test")
+    code, output = checked.run("test", "--quick", "--", "tests", "-n", "0", "-k", "no_such_test")
 
     assert code == 1
     assert "No test ran: that counts as failed." in output

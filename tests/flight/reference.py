@@ -16,6 +16,7 @@ from tests.flight.reference_network import ReferenceNetwork
 LONGEST_STEP = 30.0  # s, so that no threshold is stepped over
 SAME_MASS = 1e-8  # kg
 SAME_TIME = 1e-6  # s
+BRIM = 1e-7  # kg
 
 
 @dataclass
@@ -335,7 +336,8 @@ class Reference:
                 arm(tank, wet, 1.0, ("state", name, "WET"))
         for o in self.aircraft.overflows:
             if self.m.position[o.name] == "STILL":
-                arm(o.start, self.capacity[o.name], 1.0, ("state", o.name, "RUNNING"))
+                mass = self.capacity[o.name] + BRIM  # or it would start again where it stopped
+                arm(o.start, mass, 1.0, ("state", o.name, "RUNNING"))
             else:
                 found.append((self._inflow(o), -1.0, ("state", o.name, "STILL")))
         for rule in self.aircraft.rules:

@@ -1,0 +1,139 @@
+"""A lesson worked in a real browser, from the keyboard alone: predict, commit, compare, reopen."""
+
+import json
+import urllib.request
+
+import pytest
+
+LESSON = "lessons/04_start_the_engines.ipynb"
+BOARD = "The pump switches go on"
+
+
+def board(page, title):
+    """The board of that title on the page."""
+    return page.locator(f'section.fuelkit-board[aria-label="{title}"]')
+
+
+def open_and_run(lab, page, run_all, notebook):
+    """Open a notebook by itself, without those of an earlier test, and run all of its cells."""
+    page.goto(f"{lab.address(notebook)}&reset")
+    run_all(page)
+
+
+def end_all_kernels(lab):
+    """End every kernel of the lab, as closing and restarting it does."""
+    head = {"Authorization": f"token {lab.token}"}
+    address = f"http://localhost:{lab.port}/api/sessions"
+    with urllib.request.urlopen(urllib.request.Request(address, headers=head)) as found:
+        sessions = json.load(found)
+    for session in sessions:
+        one = f"{address}/{session['id']}"
+        request = urllib.request.Request(one, headers=head, method="DELETE")
+        urllib.request.urlopen(request).close()
+
+
+def set_by_keyboard(page, place, options):
+    """Set every ask of a board with Tab, Space, arrows and typing; returns what was set."""
+    groups = place.locator(".ask")
+    given = []
+    for number in range(groups.count()):
+        group = groups.nth(number)
+        if group.locator("input[type=radio]").count():
+            group.locator("input[type=radio]").first.focus()
+            page.keyboard.press("Space")
+            if options[number % len(options)]:
+                page.keyboard.press("ArrowRight")
+            given.append(group.locator("input:checked").input_value())
+        elif group.locator("select").count():
+            group.locator("select").focus()
+            page.keyboard.press("ArrowDown")
+            given.append(group.locator("select").input_value())
+        else:
+            group.locator("input").focus()
+            unit = group.inner_text()
+            page.keyboard.type("0:09:00" if "h:mm:ss" in unit else "3 000")
+            given.append(group.locator("input").input_value())
+    return given
+
+
+def test_a_prediction_is_made_committed_and_compared_from_the_keyboard(lab, page, run_all):
+    """Every state by keyboard; the comparison stands beside the prediction with its reasons."""
+    open_and_run(lab, page, run_all, LESSON)
+    cells = page.locator(".jp-Cell").count()
+    place = board(page, BOARD)
+    assert place.locator("table").filter(has_text="Because").count() == 0
+
+    given = set_by_keyboard(page, place, (True, False))
+    place.locator("button.commit").focus()
+    page.keyboard.press("Enter")
+    result = place.locator(".result table tbody tr")
+    result.first.wait_for()
+
+    assert [row.locator("td").first.inner_text() for row in result.all()] == given
+    for row in result.all():
+        assert row.locator(".verdict").inner_text() in ("✓ right", "✗ differs")
+        assert len(row.locator("td").last.inner_text()) > 20
+    assert page.locator(".jp-Cell").count() == cells
+
+    sheet = json.loads((lab.root / "answers" / "lesson-engine-start.HOME.json").read_text("utf-8"))
+    assert sorted(sheet["answers"]["pumps-selected"]["given"].values()) == sorted(given)
+
+
+def test_a_reopened_notebook_restores_the_answers(lab, page, run_all):
+    """Closed and opened again with a new kernel: the committed board is as it was left."""
+    end_all_kernels(lab)
+    open_and_run(lab, page, run_all, LESSON)
+    place = board(page, BOARD)
+    place.locator(".result table").wait_for()
+    place.scroll_into_view_if_needed()
+
+    place.get_by_text("Your committed prediction was restored.").wait_for()
+    assert place.locator("button.commit").is_hidden()
+
+
+def test_what_lies_ahead_stays_closed_when_all_cells_are_run(lab, page, run_all):
+    """Run All gives nothing away: summary and ribbon wait for the predictions."""
+    open_and_run(lab, page, run_all, "lessons/06_follow_the_cruise.ipynb")
+
+    closed = page.get_by_text("This opens when you have committed your prediction")
+    closed.nth(2).wait_for(state="attached")
+    assert page.locator("svg", has_text="The whole flight").count() == 0
+
+
+@pytest.fixture
+def worked_exercise(lab, page, run_all):
+    """The exercise on the cruise, signed in and opened."""
+    open_and_run(lab, page, run_all, "exercises/06_follow_the_cruise.ipynb")
+    sign_in = board(page, "Who are you?")
+    sign_in.locator("input").focus()
+    page.keyboard.type("b12")
+    sign_in.locator("button.commit").focus()
+    page.keyboard.press("Enter")
+    sign_in.get_by_text("Signed in as B12").first.wait_for()
+    return page
+
+
+def test_an_exercise_is_handed_in_with_a_receipt_and_can_be_marked(lab, worked_exercise):
+    """Signed in, one board committed, handed in: the sheet is there and is marked."""
+    page = worked_exercise
+    place = board(page, "5 of 5 · Two figures for the last hour of cruise")
+    set_by_keyboard(page, place, (True,))
+    place.locator("button.commit").focus()
+    page.keyboard.press("Enter")
+    place.get_by_text("Committed and saved").first.wait_for()
+    assert place.locator(".verdict").count() == 0
+
+    hand_in = board(page, "Hand in")
+    hand_in.locator("button.commit").focus()
+    page.keyboard.press("Enter")
+    hand_in.get_by_text("Your receipt:").first.wait_for()
+
+    from fuelkit.assess.mark_folder import mark_folder
+
+    sheets = lab.root / "collected"
+    sheets.mkdir()
+    name = "exercise-cruise.B12.json"
+    (sheets / name).write_bytes((lab.root / "answers" / name).read_bytes())
+    (marked,), aside = mark_folder(sheets)
+    assert marked.sheet.learner == "B12" and not aside
+    assert marked.sheet.receipt in hand_in.inner_text()
