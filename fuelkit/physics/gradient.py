@@ -102,16 +102,29 @@ def balance(laws, drive, demand):
         length, law = (1.0, ahead.law(1.0)) if step == 0 else ahead.descend(fall)
         flow = flow + length * change
         rounding = _FLOW_ROUNDING * (1.0 + _largest(flow))
-        noise = weight * (_PRESSURE_ROUNDING * _largest(supply))
-        unsettled = (np.abs(change) - noise).max(initial=0.0)
-        leak = _largest(law[2] - holding) / steepness
+        blur = _PRESSURE_ROUNDING * _largest(supply)
+        unsettled = _beyond(change, blur * weight)
+        leak = _beyond((law[2] - holding) / steepness, blur / laws.friction)
         if max(unsettled, leak, _largest(demand + leaving @ flow)) <= rounding:
-            return flow, pressure, law[2]
+            return _closed(laws, demand, flow, law), pressure, law[2]
         if unsettled <= max(rounding, 0.01 * leak):
             steepness *= 100.0 if leak > 0.1 * last_leak else 1.0
             holding, last_leak = law[2], leak
             law = laws.fall(flow, holding, steepness * laws.one_way)
     return None
+
+
+def _closed(laws, demand, flow, law):
+    """Flows without what closed links leak by rounding; the open ones take it over."""
+    _, slope, push = law
+    flow = np.where(push > 0.0, 0.0, flow)
+    weighted = laws.leaving / slope
+    shift = np.linalg.solve(weighted @ laws.leaving.T, -(demand + laws.leaving @ flow))
+    return np.where(push > 0.0, 0.0, flow + shift @ weighted)
+
+
+def _beyond(values, allowed):
+    return float((np.abs(values) - allowed).max(initial=0.0))
 
 
 def _largest(values):

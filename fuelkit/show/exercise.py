@@ -40,7 +40,7 @@ class Exercise(Workbook):
         )  # fmt: skip
 
     def _signed(self, text):
-        code = sign_in(self.folder, text)
+        code = sign_in(self.folder, text.strip() or AT_HOME)
         return {
             "note": f"Signed in as {code}. If you have worked on this exercise before, run the "
             "cells below again to see what you committed."

@@ -55,7 +55,7 @@ def _add_line(content, user, place, count, tanks):
     content["pumps"].append({
         "name": f"{user} pump", "kind": "boost", "from": tanks[side], "to": f"{user} delivery",
         "inlet": [11.0, y, -0.9 + 0.05 * abs(y)],
-        "curve": [[0, 200], [2000, 180], [4000, 120]], "at": [x, 345],
+        "curve": [[0, 200], [2000, 180], [4000, 120]], "at": [x, 340],
     })  # fmt: skip
     content["valves"].append({
         "name": f"{user} shut-off valve", "from": f"{user} delivery", "to": f"{user} inlet",

@@ -1,0 +1,340 @@
+"""The prediction board in a real JupyterLab: by keyboard alone, by mouse, and when things fail."""
+
+import nbformat
+import pytest
+
+from fuelkit.assess.written import read_mass, read_time
+
+_MAKE = '''
+from fuelkit.aircraft.load import load_aircraft
+from fuelkit.flight.fly import fly
+from fuelkit.flight.picture import picture
+from fuelkit.flight.sector import load_sector
+from fuelkit.show.board import PredictionBoard
+from fuelkit.show.schematic import schematic, schematic_table_html
+
+aircraft = load_aircraft("halbrook-180")
+flight = fly(aircraft, load_sector("eastmere-port-ellery", aircraft))
+before, after = picture(flight, 1750.0), picture(flight, 1830.0)
+names = ("left centre pump", "left transfer valve")
+tanks = [tank.name for tank in aircraft.tanks if tank.holds_fuel] + ["not fed"]
+asks = [
+    {"id": n, "text": n.capitalize(), "kind": "choice", "options": ["OFF", "RUN"]
+     if "pump" in n else ["SHUT", "OPEN"], "component": n} for n in names
+] + [
+    {"id": "fed", "text": "Engine 1 is fed from", "kind": "choice", "options": tanks},
+    {"id": "mass", "text": "Fuel in the centre tank", "kind": "number", "unit": "kg"},
+    {"id": "when", "text": "When does the left centre pump stop?", "kind": "time"},
+]
+drafts = []
+
+def committed(answers):
+    if answers["mass"] == "1":
+        raise OSError(28, "No space left on device")
+    right = {n: after.positions[n] for n in names} | {"fed": "left inboard", "mass": "", "when": ""}
+    rows = [
+        {"id": ask["id"], "text": ask["text"], "given": answers[ask["id"]], "right": right[ask["id"]],
+         "is_right": answers[ask["id"]] == right[ask["id"]], "reason": "the reason"} for ask in asks
+    ]
+    return {
+        "comparison": rows, "note": f"{sum(r['is_right'] for r in rows)} of 5 as predicted.",
+        "after_drawing": schematic(aircraft, after, title="The computed flight", predicted=answers),
+        "after_table": schematic_table_html(aircraft, after),
+    }
+
+board = PredictionBoard(
+    title="Taxi out: the high-lift surfaces go out", lead="Both engines run.", when="Predict.",
+    drawing=schematic(aircraft, before, title="What you see now", asked=names),
+    table=schematic_table_html(aircraft, before), figures="<p>Figures</p>", asks=asks,
+    on_draft=lambda answers: drafts.append(dict(answers)), on_commit=committed,
+)
+board
+'''
+_CELLS = [_MAKE, "import time; time.sleep(4)", "drafts[-1], board.answers, board.committed", "", ""]
+_BOARD = ".fuelkit-board"
+
+
+@pytest.fixture(scope="module")
+def notebook(lab):
+    """Write a notebook with a board and give its place in the lab's folder."""
+    cells = [nbformat.v4.new_code_cell(source.strip()) for source in _CELLS]
+    content = nbformat.v4.new_notebook(cells=cells)
+    content.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3"}
+    place = lab.root / "trial" / "board.ipynb"
+    place.parent.mkdir(exist_ok=True)
+    nbformat.write(content, place)
+    return "trial/board.ipynb"
+
+
+@pytest.fixture
+def board(lab, page, notebook, wait_for_idle):
+    """Open the notebook, run its first cell and give the board on the page."""
+    page.goto(lab.address(notebook))
+    wait_for_idle(page)
+    run_cell(page, 0)
+    found = page.locator(_BOARD)
+    found.wait_for()
+    return found
+
+
+def run_cell(page, number):
+    """Run one cell of the notebook by its number."""
+    page.locator(".jp-CodeCell").nth(number).locator(".jp-InputPrompt").click()
+    page.keyboard.press("Control+Enter")
+
+
+def cells(page):
+    """Return how many cells there are and which one is active."""
+    return page.evaluate("""() => {
+      const all = [...document.querySelectorAll('.jp-Notebook .jp-Cell')];
+      return [all.length, all.findIndex(cell => cell.classList.contains('jp-mod-active')),
+              all.map(cell => cell.querySelector('.jp-InputPrompt').textContent).join()];
+    }""")
+
+
+def shown(page, component):
+    """Return the variant that shows on the drawing for a component."""
+    return page.locator(f'[data-component="{component}"] > [data-variant]:not([display])')
+
+
+def tab_to(page, board, words):
+    """Press Tab until the focus is on the element of the board that bears these words."""
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        label = page.evaluate("""() => {
+          const e = document.activeElement;
+          if (!e.closest('.fuelkit-board')) return '';
+          const field = e.closest('fieldset')?.querySelector('legend') ?? e.labels?.[0];
+          return e.getAttribute('aria-label') || field?.textContent || e.textContent;
+        }""")
+        if label.startswith(words):
+            return
+    raise AssertionError(f"no Tab stop on the board begins with '{words}'")
+
+
+def test_a_prediction_is_made_and_compared_by_keyboard_alone(board, page):
+    """From the notebook by Tab into the board, every control set, committed, compared."""
+    page.keyboard.press("Escape")
+    tab_to(page, board, "Left centre pump")
+    page.keyboard.press("Enter")
+    assert shown(page, "left centre pump").text_content() == "then OFF"
+    tab_to(page, board, "Left transfer valve")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press(" ")
+    assert shown(page, "left transfer valve").text_content() == "then SHUT"
+    tab_to(page, board, "Engine 1 is fed from")
+    page.keyboard.type("left in")
+    tab_to(page, board, "Fuel in the centre tank")
+    page.keyboard.type("6,800")
+    tab_to(page, board, "When does")
+    page.keyboard.type("0:29:30")
+    tab_to(page, board, "Commit")
+    page.keyboard.press("Enter")
+
+    heading = board.get_by_role("heading", name="Your prediction and the computed flight")
+    heading.wait_for()
+    page.wait_for_function("document.activeElement.tagName === 'H4'")
+    assert page.evaluate("document.activeElement.textContent") == heading.text_content()
+    rows = board.locator(".result tbody tr").all_inner_texts()
+    assert rows[0].split("\t") == ["Left centre pump", "OFF", "OFF", "✓ right", "the reason"]
+    assert "3 of 5 as predicted." in board.inner_text()
+    board.get_by_role("button", name="What the aircraft did").wait_for()
+    assert board.locator(".panel").is_hidden()
+    assert "3 of 5" in board.locator("[aria-live]").text_content()
+
+
+def test_what_is_open_is_said_and_nothing_is_committed(board, page):
+    """The button stays off, with a sentence that names what is missing or cannot be read."""
+    commit = board.get_by_role("button", name="Commit")
+
+    assert commit.get_attribute("aria-disabled") == "true"
+    described = page.locator(f"#{commit.get_attribute('aria-describedby')}")
+    assert described.text_content().startswith("Still open: Left centre pump; Left transfer valve;")
+    fill(board, when="at noon")
+    assert described.text_content() == (
+        "When does the left centre pump stop: write a time such as 1:32:00."
+    )
+    commit.click(force=True)
+    page.wait_for_timeout(500)
+    assert board.locator(".result").is_hidden()
+
+
+def fill(board, *, mass="6 800", when="0:29:30"):
+    """Set every control of the panel."""
+    board.get_by_role("radio", name="OFF").check(force=True)
+    board.get_by_role("radio", name="SHUT").check(force=True)
+    board.get_by_label("Engine 1 is fed from").select_option("left inboard")
+    board.get_by_label("Fuel in the centre tank").fill(mass)
+    board.get_by_label("When does").fill(when)
+
+
+def test_no_key_on_the_board_reaches_the_notebook(board, page):
+    """Each element that takes the focus: no cell is added, deleted, moved, changed or run."""
+    first = cells(page)
+    count = page.evaluate("""() => {
+      window.stops = [...document.querySelectorAll(
+        '.fuelkit-board button, .fuelkit-board input, .fuelkit-board select, '
+        + '.fuelkit-board summary, .fuelkit-board [tabindex]')]
+        .filter(e => e.getClientRects().length);
+      return window.stops.length;
+    }""")
+    assert count >= 10
+    for number in range(count):
+        page.evaluate("number => window.stops[number].focus()", number)
+        commits = page.evaluate("window.stops[%d].matches('.commit')" % number)
+        full = page.evaluate("window.stops[%d].matches('.larger')" % number)
+        keys = ["b", "a", "d", "d", "x", "z", "m", "y", "c", "v", "ArrowDown", "ArrowUp"]
+        for key in keys + ([] if commits or full else ["Enter"]):
+            page.keyboard.press(key)
+        assert cells(page) == first, page.evaluate("document.activeElement.outerHTML")
+    marked = page.evaluate(
+        "window.stops.every(e => e.getAttribute('data-lm-suppress-shortcuts') === 'true')"
+    )
+    assert marked
+
+
+def test_a_click_is_drawn_while_the_kernel_is_busy(board, page):
+    """The symbol changes in the browser, without waiting for Python; the draft follows."""
+    run_cell(page, 1)
+    page.locator("#jp-bottom-panel").get_by_text("| Busy").wait_for()
+
+    page.locator('[data-component="left centre pump"]').click()
+    page.locator('[data-component="left centre pump"]').click()
+
+    assert shown(page, "left centre pump").text_content() == "then RUN"
+    assert page.locator("#jp-bottom-panel").get_by_text("| Busy").count() == 1
+    group = page.get_by_role("button", name="Left centre pump: your prediction RUN.")
+    assert group.get_attribute("aria-label").endswith("Press Enter to change.")
+    assert board.get_by_role("radio", name="RUN").is_checked()
+    page.locator("#jp-bottom-panel").get_by_text("| Idle").wait_for()
+    run_cell(page, 2)
+    output = page.locator(".jp-CodeCell").nth(2).locator(".jp-OutputArea-output")
+    output.wait_for()
+    assert output.inner_text().startswith("({'left centre pump': 'RUN'},")
+
+
+def test_an_error_in_python_is_told_and_the_next_try_succeeds(board, page):
+    """In plain words, as an alert; what was set is still there."""
+    fill(board, mass="1")
+    board.get_by_role("button", name="Commit").click()
+
+    alert = board.get_by_role("alert")
+    alert.wait_for()
+    assert "Your prediction is not committed." in alert.inner_text()
+    assert "No space left on device" in alert.inner_text()
+    assert board.get_by_label("When does").input_value() == "0:29:30"
+    board.get_by_label("Fuel in the centre tank").fill("6 800")
+    board.get_by_role("button", name="Commit").click()
+    board.locator(".result").wait_for()
+    alert.wait_for(state="hidden")
+
+
+def test_after_the_commit_nothing_can_be_changed(board, page):
+    """Symbols are locked; the widget in Python holds what was committed."""
+    fill(board)
+    board.get_by_role("button", name="Commit").click()
+    board.locator(".result").wait_for()
+    board.get_by_role("button", name="Before").click()
+
+    symbol = page.locator('[data-component="left centre pump"]')
+    symbol.click()
+    symbol.press("Enter")
+
+    assert symbol.get_attribute("aria-disabled") == "true"
+    assert shown(page, "left centre pump").text_content() == "then OFF"
+    run_cell(page, 2)
+    output = page.locator(".jp-CodeCell").nth(2).locator(".jp-OutputArea-output")
+    output.wait_for()
+    assert "'left centre pump': 'OFF'" in output.inner_text()
+    assert output.inner_text().endswith("True)")
+
+
+def test_drawing_and_table_take_turns(board):
+    """Every drawing has its table, one press away."""
+    assert board.locator(".stage table").is_hidden()
+    board.get_by_role("button", name="As a table").click()
+
+    assert board.get_by_role("row", name="Left centre pump override pump RUN").is_visible()
+    assert board.locator(".stage svg").is_hidden()
+
+
+def test_it_can_be_read_in_the_dark_theme(board, page):
+    """White ground and dark letters whatever the theme."""
+
+    def choose(theme):
+        page.get_by_role("menuitem", name="Settings", exact=True).click()
+        page.locator(".lm-Menu-item", has_text="Theme").first.hover()
+        page.locator(".lm-Menu-itemLabel").get_by_text(theme, exact=True).click()
+        dark = "false" if theme.endswith("Dark") else "true"
+        page.wait_for_selector(f'body[data-jp-theme-light="{dark}"]')
+
+    try:
+        choose("JupyterLab Dark")
+        colours = board.evaluate("""root => [root, ...root.querySelectorAll('h3, p, td, button, input')]
+          .map(e => getComputedStyle(e)).map(s => [s.color, s.backgroundColor].join(' on '))""")
+        assert colours[0] == "rgb(17, 17, 17) on rgb(255, 255, 255)"
+        assert not any("rgb(255, 255, 255) on rgb(255, 255, 255)" in c for c in colours)
+        assert audit(page) == []
+    finally:
+        choose("JupyterLab Light")
+
+
+def test_targets_are_large_enough(board, page):
+    """24 by 24 pixels at least (WCAG 2.2, success criterion 2.5.8), symbols included."""
+    sizes = page.evaluate("""() => [...document.querySelectorAll(
+      '.fuelkit-board button, .fuelkit-board .choice, .fuelkit-board select, '
+      + '.fuelkit-board input[type=text], .fuelkit-board summary, .fuelkit-board .asked-area')]
+      .map(e => e.getBoundingClientRect()).filter(r => r.width).map(r => [r.width, r.height])""")
+
+    assert len(sizes) > 10
+    assert all(width >= 24.0 and height >= 24.0 for width, height in sizes)
+
+
+def audit(page):
+    """Return what the axe accessibility rules find fault with on the board."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    found = axe.run(page, context=_BOARD).response["violations"]
+    return [(fault["id"], [node["html"][:200] for node in fault["nodes"]]) for fault in found]
+
+
+def test_axe_finds_no_fault(board, page):
+    """The axe-core rules, before, with a table, with an error, and after the commit."""
+    assert audit(page) == []
+    board.get_by_role("button", name="As a table").click()
+    assert audit(page) == []
+    fill(board, mass="1")
+    board.get_by_role("button", name="Commit").click()
+    board.get_by_role("alert").wait_for()
+    assert audit(page) == []
+    board.get_by_label("Fuel in the centre tank").fill("6 800")
+    board.get_by_role("button", name="Commit").click()
+    board.locator(".result").wait_for()
+    assert audit(page) == []
+
+
+WRITTEN = [
+    "12 500", "12,500", "12500", "12.5 t", "12,5 t", "12,500 kg", "7000lb", "-3", "+3", "3.", ".5",
+    "1e9", "about 3000", "12 50 0", "1,23,456", "1,234.5", "", "kg", "12\u00a0500", "1" * 21,
+    "1:32:05", "1:32", "1h32", "1 h 32 min", "1h32m05s", "92", "1:75", "1:32:75", "123:00", "1:2",
+    "0:29:30", "1:32:", "noon",
+]  # fmt: skip
+
+
+def test_the_board_reads_figures_and_times_as_the_marking_does(page):
+    """What the board lets through, the marking can read, and the other way round."""
+    import fuelkit.show.board as module
+
+    source = module.PredictionBoard._esm.read_text(encoding="utf-8") if hasattr(
+        module.PredictionBoard._esm, "read_text") else str(module.PredictionBoard._esm)  # fmt: skip
+    found = page.evaluate(
+        """async ([source, written]) => {
+          const url = URL.createObjectURL(new Blob([source], {type: 'text/javascript'}));
+          const { readable } = await import(url);
+          return written.map(text => [readable('number', text), readable('time', text)]);
+        }""",
+        [source, WRITTEN],
+    )
+    for text, (number, time) in zip(WRITTEN, found, strict=True):
+        assert number == (read_mass(text) is not None), text
+        assert time == (read_time(text) is not None), text

@@ -1,0 +1,148 @@
+"""Lessons and exercises as a notebook opens them: nothing given away, everything kept."""
+
+import json
+
+import pytest
+
+from fuelkit.assess.course import unit_names
+from fuelkit.show.exercise import open_exercise
+from fuelkit.show.lesson import open_lesson
+
+LESSONS = [name for name in unit_names() if name.startswith("lesson")]
+EXERCISES = [name for name in unit_names() if name.startswith("exercise")]
+
+
+@pytest.fixture(autouse=True)
+def own_answers(tmp_path, monkeypatch):
+    """Keep the answers of a test in its own folder."""
+    monkeypatch.setenv("FUELKIT_ANSWERS", str(tmp_path / "answers"))
+    return tmp_path / "answers"
+
+
+def opened(name):
+    return (open_lesson if name in LESSONS else open_exercise)(name)
+
+
+def shown_by(widget):
+    """All that the browser is given of a widget, as one text."""
+    traits = widget.trait_names(sync=True)
+    kept = {n: getattr(widget, n) for n in traits if n[0] != "_" and n not in ("layout", "comm")}
+    return json.dumps(kept, default=str, ensure_ascii=False)
+
+
+def filled(board):
+    """Something readable for every ask of a board."""
+    written = {"kg": "3 000 kg", "h:mm:ss": "1:00:00"}
+    return {a["id"]: a["options"][0] if a["options"] else written[a["unit"]] for a in board.asks}
+
+
+@pytest.mark.parametrize("name", LESSONS + EXERCISES)
+def test_no_figure_or_time_that_is_asked_for_reaches_the_browser_before_the_commit(name):
+    """What a widget holds lies open in the browser; no answer is in it."""
+    workbook = opened(name)
+    for board in workbook.unit.boards:
+        text = shown_by(workbook.board(board.name))
+        for answer in workbook.computed(board):
+            if answer.unit and answer.changed and abs(answer.value - (answer.shown_value or 0)) > 60:
+                assert answer.written() not in text, (board.name, answer.text)
+
+
+@pytest.mark.parametrize("name", EXERCISES)
+def test_an_exercise_tells_nothing_after_the_commit_either(name):
+    """Not before it is marked: neither the comparison nor the drawing of what followed."""
+    exercise = opened(name)
+    for board in exercise.unit.boards:
+        widget = exercise.board(board.name)
+        widget.commit(filled(widget))
+        assert widget.committed and not widget.error
+        assert widget.comparison == [] and widget.after_drawing == ""
+
+
+@pytest.mark.parametrize("name", LESSONS)
+def test_a_lesson_compares_every_ask_with_a_reason_after_the_commit(name):
+    """One line an ask, each with what was given, what is right, and why."""
+    lesson = opened(name)
+    for board in lesson.unit.boards:
+        widget = lesson.board(board.name)
+        widget.commit(filled(widget))
+        assert [line["id"] for line in widget.comparison] == [a.identifier for a in board.asks]
+        assert all(line["reason"] and line["right"] for line in widget.comparison)
+        assert bool(widget.after_drawing) == board.drawing
+
+
+def test_a_commit_is_on_disk_and_comes_back_in_a_new_lesson(own_answers):
+    """A reopened notebook is restored from the file, not from the widget."""
+    first = open_lesson("lesson-cruise").board("tank-fills")
+    given = filled(first)
+    first.commit(given)
+    again = open_lesson("lesson-cruise").board("tank-fills")
+    assert again.committed and again.answers == given and again.comparison == first.comparison
+    assert (own_answers / "lesson-cruise.HOME.json").exists()
+
+
+def test_a_draft_comes_back_without_being_committed():
+    """What was set and not committed is there again, and still open."""
+    first = open_lesson("lesson-cruise").board("tank-fills")
+    first.answers = {"tank-fills-1": "OFF"}
+    again = open_lesson("lesson-cruise").board("tank-fills")
+    assert again.answers == {"tank-fills-1": "OFF"} and not again.committed
+
+
+def test_what_lies_ahead_opens_only_with_the_last_prediction_before_it():
+    """Closed at first; open, by itself, when every board is committed."""
+    lesson = open_lesson("lesson-engine-start")
+    pages = [lesson.summary(), lesson.ribbon()]
+    early = lesson.drawing_at("0:03:50")
+    assert early.is_open and not any(page.is_open for page in pages)
+    assert all(page.html == "" for page in pages)
+    for board in lesson.unit.boards:
+        assert not pages[1].is_open or not board.drawing
+        widget = lesson.board(board.name)
+        widget.commit(filled(widget))
+    assert all(page.is_open and page.html for page in pages)
+
+
+def test_two_learners_at_one_machine_keep_their_own_sheets(own_answers):
+    """Signing in changes whose sheet is written."""
+    for code in ("A01", "A02"):
+        exercise = open_exercise("exercise-cruise")
+        exercise.sign_in().commit({"code": code})
+        board = exercise.board("figures")
+        board.commit(filled(board))
+    assert {p.name for p in own_answers.glob("exercise-*.json")} == {
+        "exercise-cruise.A01.json",
+        "exercise-cruise.A02.json",
+    }
+
+
+def test_a_code_that_is_none_is_refused_on_the_board():
+    """The sentence says what a code looks like; nobody is signed in."""
+    board = open_exercise("exercise-cruise").sign_in()
+    board.commit({"code": "my name is"})
+    assert not board.committed and "1 to 20 letters and digits" in board.error
+
+
+def test_at_home_no_code_is_needed(own_answers):
+    """An empty code keeps the sheet under the code of those at home."""
+    exercise = open_exercise("exercise-cruise")
+    board = exercise.sign_in()
+    board.commit({"code": ""})
+    assert board.committed and "HOME" in board.note
+
+
+def test_handing_in_needs_an_answer_and_gives_a_receipt_once():
+    """Empty sheets are refused; the receipt stays the same when it is asked for again."""
+    exercise = open_exercise("exercise-cruise")
+    empty = exercise.hand_in()
+    empty.commit({})
+    assert not empty.committed and "nothing to hand in" in empty.error
+    board = exercise.board("figures")
+    board.commit(filled(board))
+    hand_in = exercise.hand_in()
+    hand_in.commit({})
+    receipt = exercise.answer_file.sheet.receipt
+    assert receipt and receipt in hand_in.note
+    assert receipt in open_exercise("exercise-cruise").hand_in().note
+    late = exercise.board("run-on")
+    late.commit(filled(late))
+    assert "handed in" in late.error
