@@ -1,1 +1,1 @@
-"""What an aircraft's fuel system is: data files, the frozen record made from one, and its checks."""
+"""What an aircraft's fuel system is: data files, the frozen record of one, and its checks."""

@@ -120,7 +120,9 @@ def _openings(aircraft):
             ("outlet", line.end, line.outlet),
         ):
             if node in tanks and point is None:
-                yield f"'{line.name}': {field} is missing; say where it opens in '{node}' [x, y, z]."
+                yield (
+                    f"'{line.name}': {field} is missing; say where it opens in '{node}' [x, y, z]."
+                )
             elif node not in tanks and point is not None:
                 yield f"'{line.name}': {field} is given but '{node}' is not a tank; take it out."
             elif point is not None:

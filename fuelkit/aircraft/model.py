@@ -17,7 +17,7 @@ OVERBOARD = "overboard"
 
 @dataclass(frozen=True)
 class Rib:
-    """Cross-section of a tank at one span position: each spar as (x, bottom z, top z). [m]"""
+    """Cross-section of a tank at one span position: each spar as (x, bottom z, top z) [m]."""
 
     y: float
     front: tuple
@@ -25,7 +25,7 @@ class Rib:
 
     @property
     def corners(self):
-        """Front bottom, rear bottom, rear top, front top, each (x, y, z). [m]"""
+        """Front bottom, rear bottom, rear top, front top, each (x, y, z) [m]."""
         (fx, fb, ft), (rx, rb, rt) = self.front, self.rear
         return ((fx, self.y, fb), (rx, self.y, rb), (rx, self.y, rt), (fx, self.y, ft))
 
@@ -52,7 +52,7 @@ class Tank:
 
     @cached_property
     def solid(self):
-        """Tetrahedra that fill the tank, shape (n, 4, 3). [m]"""
+        """Tetrahedra that fill the tank, shape (n, 4, 3) [m]."""
         pairs = zip(self.ribs, self.ribs[1:], strict=False)
         return np.concatenate([bay(a.corners, b.corners) for a, b in pairs])
 
@@ -63,12 +63,12 @@ class Tank:
 
     @property
     def highest_volume(self):
-        """Volume at which the tank runs over: all but its expansion space. [m³]"""
+        """Volume at which the tank runs over: all but its expansion space [m³]."""
         return self.levels.capacity * (1.0 - self.expansion_space)
 
     @property
     def refuelled_volume(self):
-        """Volume up to which it is refuelled. [m³]"""
+        """Volume up to which it is refuelled [m³]."""
         return self.levels.capacity * self.refuel_limit
 
 
@@ -142,7 +142,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Consumer:
-    """An engine or the APU: the junction it draws from and, for an APU, what it burns. [kg/s]"""
+    """An engine or the APU: the junction it draws from and, for an APU, what it burns [kg/s]."""
 
     name: str
     kind: str
@@ -153,7 +153,7 @@ class Consumer:
 
 @dataclass(frozen=True)
 class Return:
-    """Hot fuel from an oil cooler, drawn at a junction and returned to a tank. [kg/s]"""
+    """Hot fuel from an oil cooler, drawn at a junction and returned to a tank [kg/s]."""
 
     name: str
     start: str
@@ -173,7 +173,7 @@ class Overflow:
 
 @dataclass(frozen=True)
 class Sensor:
-    """A level sensor at a position in a tank (x, y, z): WET or DRY. [m]"""
+    """A level sensor at a position in a tank (x, y, z): WET or DRY [m]."""
 
     name: str
     tank: str

@@ -176,7 +176,7 @@ def _line(table, kind):
 
 
 def friction(line_or_pump):
-    """Return the laminar loss of a part, a small share of its turbulent one. [Pa/(kg/s)]"""
+    """Return the laminar loss of a part, a small share of its turbulent one [Pa/(kg/s)]."""
     return max(1.0, _FRICTION_SHARE * line_or_pump.resistance)
 
 

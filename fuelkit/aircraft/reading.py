@@ -105,7 +105,9 @@ class Table:
         if not given:
             return fallback
         if not is_number(value):
-            self.fault(field, value, "it must be a number, of a size between 1e-9 and 1e12 if not 0")
+            self.fault(
+                field, value, "it must be a number, of a size between 1e-9 and 1e12 if not 0"
+            )
         elif (low is not None and value < low) or (above is not None and value <= above):
             bound = f"at least {low}" if low is not None else f"greater than {above}"
             self.fault(field, value, f"it must be {bound}")

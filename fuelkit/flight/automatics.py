@@ -178,6 +178,8 @@ class Instant:
             causes = [self.latest.get(f"{part.name} inlet"), self.latest[rule.name]]
             reason = "it runs but its inlet is not covered by fuel"
             return self._note(part.name, "LOW PRESS", reason, causes, rule)
+        if self.positions[part.name] == state:
+            return False  # as nearly always
         return self._note(part.name, state, *self._reason(part.name, rule), rule)
 
     def _steer(self, valve, state, rule):

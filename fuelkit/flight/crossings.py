@@ -44,12 +44,14 @@ def _met_at(watch, step, after, first, last):
 
 
 def _turn(watch, step):
-    """When the quantity of a watch turns round inside a step. [s]"""
+    """When the quantity of a watch turns round inside a step [s]."""
     powers = step.powers[watch.index]
     slopes = powers * np.arange(1.0, len(powers) + 1.0)
     return crossing(
-        lambda time: float(np.polyval(slopes[::-1], (time - step.start) / step.length))
-        * (1.0 if watch.rising else -1.0),
+        lambda time: (
+            float(np.polyval(slopes[::-1], (time - step.start) / step.length))
+            * (1.0 if watch.rising else -1.0)
+        ),
         step.start,
         step.start + step.length,
     )

@@ -22,6 +22,7 @@ from fuelkit.physics.writing import clock
 _TOLERANCE = 1e-6  # kg in one smooth step; 10 ms of the smallest flow is a thousand times more
 _LONGEST_STEP = 120.0  # s
 _SHORTEST_STEP = 1e-3  # s
+_SAME_INSTANT = 1e-9  # s; what happens this near to each other happens at once
 _MOST_EVENTS = 20_000
 
 
@@ -243,14 +244,13 @@ class _Run:
         """Steady flows: each threshold is one division away, and the earliest wins."""
         ahead = []
         for watch in watches:
-            speed = rates[watch.index] if watch.rising else -rates[watch.index]
+            speed = float(rates[watch.index] if watch.rising else -rates[watch.index])
             if speed > 0.0:
                 ahead.append((max(0.0, watch.distance(state.quantities)) / speed, watch))
         wait = min((w for w, _ in ahead), default=np.inf)
-        length = min(limit - state.time, wait)
-        due = [watch for w, watch in ahead if w <= length]
-        time = limit if length == limit - state.time else state.time + length
-        step = straight_step(state.time, length, state.quantities, rates)
+        time = limit if wait >= limit - state.time - _SAME_INSTANT else state.time + wait
+        due = [watch for w, watch in ahead if w <= time - state.time + _SAME_INSTANT]
+        step = straight_step(state.time, time - state.time, state.quantities, rates)
         return self._closed_segment(state, step, time), due
 
     def _smooth(self, state, watches, limit):
@@ -270,7 +270,9 @@ class _Run:
             first, due = first_met(watches, step)
             end = self._first_turn(inflows, positions, step, first)
             due = due if first == end else []
-            state = self._closed_segment(state, step, limit if end >= limit - 1e-9 else end)
+            state = self._closed_segment(
+                state, step, limit if end >= limit - _SAME_INSTANT else end
+            )
             if "RUNNING" in (positions[o.name] for o in self.aircraft.overflows):
                 break
         return state, due

@@ -83,17 +83,17 @@ class History:
         return positions[name]
 
     def quantity(self, name, time):
-        """Return the fuel in a tank, or another account such as "delivered", at a time. [kg]"""
+        """Return the fuel in a tank, or another account such as "delivered", at a time [kg]."""
         if name not in self._index:
             raise AskedError(f"flight: there is no tank '{name}'.{nearest(name, self._index)}")
         return float(self.state_at(time).quantities[self._index[name]])
 
     def total(self, time):
-        """Return all fuel on board at a time. [kg]"""
+        """Return all fuel on board at a time [kg]."""
         return float(self.state_at(time).quantities[: len(self.aircraft.tanks)].sum())
 
     def fuel_used(self, consumer, time):
-        """Return what the fuel-used counter of an engine shows at a time. [kg]"""
+        """Return what the fuel-used counter of an engine shows at a time [kg]."""
         state = self.state_at(time)
         counters = {c.consumer: c for c in self.aircraft.counters}
         if consumer not in counters:
@@ -113,7 +113,7 @@ class History:
         return [hydraulics.flow_afresh(setting, levels) for setting in settings]
 
     def burns(self, time):
-        """Return what each consumer that runs burns at a time. [kg/s]"""
+        """Return what each consumer that runs burns at a time [kg/s]."""
         state, phase = self.state_at(time), self.sector.phase_at(time)
         return {
             c.name: phase.burn * self.sector.burn_factor.get(c.name, 1.0)
@@ -124,7 +124,7 @@ class History:
         }
 
     def feeding(self, consumer, time):
-        """Return the tanks that feed an engine or the APU at a time, with their shares. [-]
+        """Return the tanks that feed an engine or the APU at a time, with their shares [-].
 
         Empty when it does not run. Found from the pressures of the network, not declared.
         """
@@ -141,13 +141,13 @@ class History:
         return tuple(change for change in self.changes if change.name == name)
 
     def samples(self, times):
-        """Return the fuel in every tank at given times, shape (n_times, n_tanks). [kg]"""
+        """Return the fuel in every tank at given times, shape (n_times, n_tanks) [kg]."""
         tanks = len(self.aircraft.tanks)
         rows = [self.state_at(float(t)).quantities[:tanks] for t in times]
         return np.array(rows).reshape(len(rows), tanks)
 
     def conservation_error(self):
-        """Return loaded + delivered - remaining - burned - overboard over the flight. [kg]"""
+        """Return loaded + delivered - remaining - burned - overboard over the flight [kg]."""
         first, last = self.segments[0].state.quantities, self.final.quantities
         tanks, index = len(self.aircraft.tanks), self._index
         burned = sum(last[index[f"burned by {c.name}"]] for c in self.aircraft.consumers)

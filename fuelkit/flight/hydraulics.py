@@ -155,7 +155,7 @@ class Hydraulics:
 
     # ------------------------------------------------------------------------ what is asked
     def levels(self, quantities, *, only=None):
-        """Return the height of the fuel surface in each tank, in the order of the tanks. [m]
+        """Return the height of the fuel surface in each tank, in the order of the tanks [m].
 
         With `only`, the heights of these tanks are found, and the others are nan.
         """
@@ -287,14 +287,14 @@ class Hydraulics:
         return self.weight * float(heights[-1] - heights[0])
 
     def rates(self, flows, positions, burns):
-        """Return the rate of change of every quantity, shape (n,). [kg/s]"""
+        """Return the rate of change of every quantity, shape (n,) [kg/s]."""
         rates = self.given_rates(positions, burns)
         for part, flow in zip(self.parts, flows, strict=True):
             self.add_flow(rates, part, flow)
         return self.run_over(rates, positions)
 
     def given_rates(self, positions, burns):
-        """Return the rates that no pressure decides: burns and hot returns, shape (n,). [kg/s]"""
+        """Return the rates that no pressure decides: burns and hot returns, shape (n,) [kg/s]."""
         rates = np.zeros(len(self.quantity_names))
         for name, burn in burns.items():
             rates[self._index[f"burned by {name}"]] = burn
@@ -346,7 +346,7 @@ class Hydraulics:
         return tuple(order)
 
     def shares(self, flows):
-        """Return for every junction the share of its fuel that comes from each tank. [-]"""
+        """Return for every junction the share of its fuel that comes from each tank [-]."""
         found = {}
         for part, flow in zip(self.parts, flows, strict=True):
             for node, by_port in supply_shares(part.network, flow.flows).items():

@@ -15,7 +15,7 @@ _LIBRARY = resources.files("fuelkit.flight") / "data"
 
 @dataclass(frozen=True)
 class Phase:
-    """A part of the flight in which an engine burns at a steady rate. [s], [kg/s]"""
+    """A part of the flight in which an engine burns at a steady rate [s], [kg/s]."""
 
     name: str
     start: float
@@ -58,7 +58,7 @@ class Sector:
 
     @property
     def density(self):
-        """Density of the fuel at its temperature. [kg/m³]"""
+        """Density of the fuel at its temperature [kg/m³]."""
         return density(self.density_15, self.temperature)
 
     def phase_at(self, time):

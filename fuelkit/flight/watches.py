@@ -35,7 +35,7 @@ class Watch:
     fact: object = None
 
     def distance(self, quantities):
-        """Return how far the tank is from the threshold, 0 or less once it is met. [kg]"""
+        """Return how far the tank is from the threshold, 0 or less once it is met [kg]."""
         gap = self.mass - quantities[self.index]
         return float(gap if self.rising else -gap)
 

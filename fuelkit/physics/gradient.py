@@ -84,7 +84,9 @@ def balance(laws, drive, demand):
     leaving = laws.leaving
     flow = np.full(len(drive), 0.1 + _largest(demand))
     pressure, holding, last_leak = np.zeros(len(demand)), np.zeros(len(drive)), np.inf
-    steepness = 1e3 * laws.fall(flow, 0.0, 0.0)[1].max(initial=1.0)
+    # Steep against every slope that occurs, but not so steep that rounding drowns the others.
+    steepest = 1e15 * laws.friction.min(initial=1.0)
+    steepness = min(0.1 * steepest, 1e4 * laws.fall(flow, 0.0, 0.0)[1].max(initial=1.0))
     law = laws.fall(flow, holding, steepness * laws.one_way)
     for step in range(_MOST_STEPS):
         fall, weight = law[0], 1.0 / law[1]
@@ -101,14 +103,17 @@ def balance(laws, drive, demand):
         # The first step is taken whole: it is the one that makes the flows add up.
         length, law = (1.0, ahead.law(1.0)) if step == 0 else ahead.descend(fall)
         flow = flow + length * change
-        rounding = _FLOW_ROUNDING * (1.0 + _largest(flow))
-        blur = _PRESSURE_ROUNDING * _largest(supply)
-        unsettled = _beyond(change, blur * weight)
-        leak = _beyond((law[2] - holding) / steepness, blur / laws.friction)
-        if max(unsettled, leak, _largest(demand + leaving @ flow)) <= rounding:
+        # Where weights are far apart rounding goes round and round: after a while let it.
+        rounding = _FLOW_ROUNDING * (1.0 + _largest(flow)) * min(2.0 ** max(0, step - 60), 1e4)
+        blur = _PRESSURE_ROUNDING * _largest(supply) * weight
+        unsettled = (np.abs(change) - blur).max(initial=0.0)
+        leak = _largest(law[2] - holding) / steepness
+        settled = unsettled <= rounding and leak <= rounding
+        if settled and _largest(demand + leaving @ flow) <= rounding:
             return _closed(laws, demand, flow, law), pressure, law[2]
-        if unsettled <= max(rounding, 0.01 * leak):
-            steepness *= 100.0 if leak > 0.1 * last_leak else 1.0
+        if unsettled <= max(rounding, 0.1 * leak):
+            if leak > max(0.1 * last_leak, 1e4 * rounding):
+                steepness = min(steepest, 100.0 * steepness)
             holding, last_leak = law[2], leak
             law = laws.fall(flow, holding, steepness * laws.one_way)
     return None
@@ -121,10 +126,6 @@ def _closed(laws, demand, flow, law):
     weighted = laws.leaving / slope
     shift = np.linalg.solve(weighted @ laws.leaving.T, -(demand + laws.leaving @ flow))
     return np.where(push > 0.0, 0.0, flow + shift @ weighted)
-
-
-def _beyond(values, allowed):
-    return float((np.abs(values) - allowed).max(initial=0.0))
 
 
 def _largest(values):
@@ -149,8 +150,7 @@ class _Ahead:
     def descend(self, fall):
         """How much of the step to take so that the function falls, and the law there."""
         start, law = self.uphill(fall), self.law(1.0)
-        rounding = _PRESSURE_ROUNDING * _largest(self.supply) * np.abs(self.change).sum()
-        if start >= -rounding or self.uphill(law[0]) <= -0.9 * start:
+        if self.uphill(law[0]) <= -0.9 * start or -start <= self._rounding():
             return 1.0, law
         low, low_slope = 0.0, start
         for high in self._bends():
@@ -163,9 +163,13 @@ class _Ahead:
             return high, law
         return self._lowest(low, low_slope, high, high_slope, -0.9 * start)
 
+    def _rounding(self):
+        """How far off the slope may be by rounding of the pressures."""
+        return _PRESSURE_ROUNDING * _largest(self.supply) * float(np.abs(self.change).sum())
+
     def _bends(self):
         """Parts of the step at which a one-way link starts or ceases to push, and its end."""
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             parts = (self.holding - self.stiffness * self.flow) / (self.stiffness * self.change)
         return [*np.sort(parts[(parts > 0.0) & (parts < 1.0)]).tolist(), 1.0]
 

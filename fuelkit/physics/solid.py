@@ -4,7 +4,9 @@ A solid is a list of tetrahedra. The volume below a moving level is then a sum o
 polynomials, so it is known exactly, and so is the level that belongs to a volume.
 """
 
+from bisect import bisect_right
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -132,13 +134,19 @@ class LevelTable:
         An empty solid has the level of its lowest point, a full one that of its highest. A
         volume outside these is clipped to them: the caller guards quantities, not this table.
         """
+        heights, volumes, cubics = self._rows
         if volume_below <= 0.0:
-            return float(self.heights[0])
-        if volume_below >= self.volumes[-1]:
-            return float(self.heights[-1])
-        piece = int(np.searchsorted(self.volumes, volume_below, side="right")) - 1
-        low, high = self.heights[piece : piece + 2].tolist()
-        return low + _cubic_root(self.cubics[piece].tolist(), float(volume_below), high - low)
+            return heights[0]
+        if volume_below >= volumes[-1]:
+            return heights[-1]
+        piece = bisect_right(volumes, volume_below) - 1
+        low, high = heights[piece], heights[piece + 1]
+        return low + _cubic_root(cubics[piece], float(volume_below), high - low)
+
+    @cached_property
+    def _rows(self):
+        """The table as plain numbers, which are quicker than arrays for one level at a time."""
+        return self.heights.tolist(), self.volumes.tolist(), self.cubics.tolist()
 
 
 def level_table(tetrahedra, up=(0.0, 0.0, 1.0)):

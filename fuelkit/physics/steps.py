@@ -11,13 +11,16 @@ import numpy as np
 # J. R. Dormand and P. J. Prince, "A family of embedded Runge-Kutta formulae", Journal of
 # Computational and Applied Mathematics 6, 1980: stages, solution, and error estimate (from
 # memory; checked against scipy's RK45 in the tests).
-_STAGES = (
-    (1 / 5,),
-    (3 / 40, 9 / 40),
-    (44 / 45, -56 / 15, 32 / 9),
-    (19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729),
-    (9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656),
-    (35 / 384, 0.0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84),
+_STAGES = tuple(
+    np.array(weights)
+    for weights in (
+        (1 / 5,),
+        (3 / 40, 9 / 40),
+        (44 / 45, -56 / 15, 32 / 9),
+        (19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729),
+        (9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656),
+        (35 / 384, 0.0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84),
+    )
 )
 _ERROR = np.array([-71 / 57600, 0, 71 / 16695, -71 / 1920, 17253 / 339200, -22 / 525, 1 / 40])
 # Fourth-order dense output of L. F. Shampine (1986): powers 1 to 4 of the fraction of the step.
@@ -95,13 +98,12 @@ def smooth_step(rates, start, length, before, *, tolerance):
     >>> round(float(step.at(0.1)[0]), 6)
     0.904837
     """
-    slopes = [rates(before)]
-    for weights in _STAGES:
-        moved = sum(w * slope for w, slope in zip(weights, slopes, strict=True))
-        slopes.append(rates(before + length * moved))
-    table = np.array(slopes)
-    error = float(np.abs(length * (_ERROR @ table)).max()) / tolerance
-    return Step(start, length, before, length * (table.T @ _DENSE), error)
+    slopes = np.empty((len(_STAGES) + 1, len(before)))
+    slopes[0] = rates(before)
+    for stage, weights in enumerate(_STAGES, start=1):
+        slopes[stage] = rates(before + length * (weights @ slopes[:stage]))
+    error = float(np.abs(length * (_ERROR @ slopes)).max()) / tolerance
+    return Step(start, length, before, length * (slopes.T @ _DENSE), error)
 
 
 def following_length(step):

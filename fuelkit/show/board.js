@@ -355,7 +355,6 @@ class Board {
   takeOver() {
     if (this.timer !== undefined && !this.model.get("committed")) return;
     this.answers = { ...this.model.get("answers") };
-    for (const [id, control] of this.controls) control.show(this.answers[id] ?? "");
     this.refresh();
   }
 
@@ -370,7 +369,10 @@ class Board {
   // -------------------------------------------------------------------------------- drawing
   refresh() {
     const committed = this.model.get("committed");
-    for (const control of this.controls.values()) control.lock(this.locked());
+    for (const [id, control] of this.controls) {
+      control.show(this.answers[id] ?? "");
+      control.lock(this.locked());
+    }
     for (const symbol of this.symbols) this.drawSymbol(symbol);
     const missing = committed || this.busy ? [] : this.missing();
     this.open.textContent = this.busy ? "Committing …" : missing.join(" ");

@@ -5,7 +5,7 @@ from fuelkit.show import symbols
 from fuelkit.show.palette import FLOW, IDLE, INK
 from fuelkit.show.places import is_upright, parts_of_network
 from fuelkit.show.routes import TRICKLE
-from fuelkit.show.svg import arrowheads, element, plate, polyline, wrapped
+from fuelkit.show.svg import arrowheads, element, plate, polyline, text_width, wrapped
 from fuelkit.show.variants import asked
 from fuelkit.show.words import (
     alarm_of,
@@ -74,7 +74,8 @@ class _Artist:
             symbol = symbols.valve(x, y, state, upright=upright, flows=flows)
             return symbol + self._label(part, state, at, anchor)
 
-        corner = (x - 18, y - 25, 156) if upright else (x - 44, y - 18, 88)
+        width = 42 + self._label_width(part)
+        corner = (x - 18, y - 25, width) if upright else (x - 44, y - 18, 88)
         return self._set_by_state(part, drawn, corner, at, anchor)
 
     def hot_return(self, part):
@@ -87,7 +88,7 @@ class _Artist:
             symbol = symbols.valve(x, y, state, flows=flows)
             return symbol + self._label(part, state, (x + 20, y - 11), "start")
 
-        return self._set_by_state(part, drawn, (x - 18, y - 25, 108), (x + 20, y - 11), "start")
+        return self._set_by_state(part, drawn, (x - 18, y - 25, 116), (x + 20, y - 11), "start")
 
     def consumer(self, part):
         x, y = self.plan.places[part.name]
@@ -178,6 +179,10 @@ class _Artist:
         room = 86 if isinstance(part, Pump) else 140
         below = wrapped(switch_words(part, switch, self.picture), room) if switch else []
         return wrapped(short_name(self.aircraft, part), 70), below
+
+    def _label_width(self, part):
+        names, below = self._around_state(part)
+        return max(map(text_width, [*names, *below, "then ?"]))
 
     def _lines(self, part):
         names, below = self._around_state(part)

@@ -11,6 +11,7 @@ PUMP_RADIUS = 17.0
 BOX_WIDTH, BOX_HEIGHT = 160.0, 70.0
 QUESTION = "?"
 _PUMP_STATES, _VALVE_STATES = ("RUN", "OFF", "LOW PRESS"), ("OPEN", "SHUT", "MOVING")
+_HALO = {"paint_order": "stroke", "stroke": PAPER, "stroke_width": 3, "stroke_linejoin": "round"}
 _ALARM = {"caution": (CAUTION, INK), "warning": (WARNING, PAPER)}
 
 
@@ -114,28 +115,20 @@ def state_label(x, y, name_lines, state, below=(), *, alarm="", anchor="start"):
         "caution" or "warning" if the crew is told of this state; it then stands on amber or red.
     """
     step = 18
-    parts = [text(x, y, list(name_lines), anchor=anchor, step=step)] if name_lines else []
+    style = {"anchor": anchor, "step": step} | _HALO
+    parts = [text(x, y, list(name_lines), **style)] if name_lines else []
     y += step * len(name_lines)
     state_lines = state.split() if alarm else [state]
     if alarm:
         ground, ink = _ALARM[alarm]
-        parts.append(
-            plate(
-                x + (4 if anchor == "start" else 0),
-                y,
-                state_lines,
-                bold=True,
-                anchor=anchor,
-                fill=ink,
-                ground=ground,
-                edge=INK,
-            )
-        )
+        left = x + (4 if anchor == "start" else 0)
+        tag = {"fill": ink, "ground": ground, "edge": INK}
+        parts.append(plate(left, y, state_lines, bold=True, anchor=anchor, **tag))
     else:
-        parts.append(text(x, y, state, bold=True, anchor=anchor))
+        parts.append(text(x, y, state, bold=True, **style))
     y += step * len(state_lines) + (3 if alarm else 0)
     if below:
-        parts.append(text(x, y, list(below), anchor=anchor, step=step, fill=IDLE))
+        parts.append(text(x, y, list(below), fill=IDLE, **style))
     return "".join(parts)
 
 

@@ -82,153 +82,190 @@ def test_an_aircraft_is_frozen_in_every_part(halbrook):
 
 # ---------------------------------------------------------------------------- single mistakes
 def missing(content):
+    """Make the mistake: missing."""
     del part(content, "pumps", "left centre pump")["inlet"]
 
 
 def retyped(content):
+    """Make the mistake: retyped."""
     content["attitude"]["rewet_height_m"] = "ten"
 
 
 def unknown_field(content):
+    """Make the mistake: unknown field."""
     part(content, "valves", "crossfeed valve")["travels_s"] = 6
 
 
 def too_little_expansion(content):
+    """Make the mistake: too little expansion."""
     part(content, "tanks", "centre")["expansion_space_percent"] = 1.5
 
 
 def mirror_too_little_expansion(content):
+    """Make the mistake: mirror too little expansion."""
     part(content, "tanks", "right surge")["holds_fuel"] = True
 
 
 def refuelled_too_far(content):
+    """Make the mistake: refuelled too far."""
     part(content, "tanks", "centre")["refuel_limit_percent"] = 99
 
 
 def crossed_ribs(content):
+    """Make the mistake: crossed ribs."""
     part(content, "tanks", "left outboard")["ribs"][0]["front"] = [19.5, -0.640, -0.300]
 
 
 def ribs_in_one_place(content):
+    """Make the mistake: ribs in one place."""
     for rib in part(content, "tanks", "centre")["ribs"]:
         rib["y"] = 0.0
 
 
 def one_rib(content):
+    """Make the mistake: one rib."""
     del part(content, "tanks", "left outboard")["ribs"][1]
 
 
 def rising_curve(content):
+    """Make the mistake: rising curve."""
     part(content, "pumps", "left centre pump")["curve"] = [[0, 250], [3000, 322], [6000, 345]]
 
 
 def curve_in_words(content):
+    """Make the mistake: curve in words."""
     part(content, "pumps", "left centre pump")["curve"] = [["0", "345"], ["1", "2"], ["2", "1"]]
 
 
 def curve_bent_up(content):
+    """Make the mistake: curve bent up."""
     part(content, "pumps", "left centre pump")["curve"] = [[0, 345], [3000, 100], [6000, 90]]
 
 
 def inlet_outside(content):
+    """Make the mistake: inlet outside."""
     part(content, "pumps", "left inboard aft pump")["inlet"] = [15.90, -2.10, -2.0]
 
 
 def inlet_without_tank(content):
+    """Make the mistake: inlet without tank."""
     part(content, "valves", "crossfeed valve")["inlet"] = [1.0, 2.0, -1.0]
 
 
 def no_inlet(content):
+    """Make the mistake: no inlet."""
     del part(content, "check_valves", "left gravity feed valve")["inlet"]
 
 
 def to_nothing(content):
+    """Make the mistake: to nothing."""
     part(content, "pumps", "left centre pump")["to"] = "left center outlet"
 
 
 def from_no_tank(content):
+    """Make the mistake: from no tank."""
     part(content, "pumps", "left centre pump")["from"] = "left manifold"
 
 
 def to_itself(content):
+    """Make the mistake: to itself."""
     valve = part(content, "valves", "crossfeed valve")
     valve["to"] = valve["from"]
 
 
 def doubled_name(content):
+    """Make the mistake: doubled name."""
     part(content, "sensors", "centre low sensor")["name"] = "left centre pump"
 
 
 def doubled_tank(content):
+    """Make the mistake: doubled tank."""
     part(content, "tanks", "right outboard")["name"] = "left inboard"
 
 
 def kept_name(content):
+    """Make the mistake: kept name."""
     part(content, "sensors", "centre low sensor")["name"] = "left centre pump inlet"
 
 
 def rule_of_nothing(content):
+    """Make the mistake: rule of nothing."""
     part(content, "rules", "left centre rests")["all"] = ["left inboard ful sensor is WET"]
 
 
 def rule_of_no_state(content):
+    """Make the mistake: rule of no state."""
     part(content, "rules", "left centre rests")["all"] = ["left inboard full sensor is FULL"]
 
 
 def rule_without_sense(content):
+    """Make the mistake: rule without sense."""
     part(content, "rules", "left centre rests")["all"] = ["when the tank is"]
 
 
 def rule_without_condition(content):
+    """Make the mistake: rule without condition."""
     del part(content, "rules", "left centre rests")["all"]
 
 
 def rule_sets_nothing(content):
+    """Make the mistake: rule sets nothing."""
     part(content, "rules", "crossfeed selected")["set"] = {"crossfed valve": "OPEN"}
 
 
 def rule_sets_no_state(content):
+    """Make the mistake: rule sets no state."""
     part(content, "rules", "crossfeed selected")["set"] = {"crossfeed valve": "RUN"}
 
 
 def loss_as_condition(content):
+    """Make the mistake: loss as condition."""
     part(content, "rules", "left centre rests")["all"] = ["left inboard has lost 400 kg"]
 
 
 def loss_of_nothing(content):
+    """Make the mistake: loss of nothing."""
     part(content, "rules", "left centre rests")["until"] = ["left inboard has lost 0 kg"]
 
 
 def overflow_circle(content):
+    """Make the mistake: overflow circle."""
     part(content, "overflows", "left surge overflow")["to"] = "left outboard"
 
 
 def two_overflows(content):
+    """Make the mistake: two overflows."""
     part(content, "overflows", "centre overflow")["from"] = "left inboard"
 
 
 def no_overflow(content):
+    """Make the mistake: no overflow."""
     content["overflows"] = [o for o in content["overflows"] if o["from"] != "centre"]
 
 
 def unreached(content):
+    """Make the mistake: unreached."""
     for section in ("valves", "check_valves"):
         content[section] = [x for x in content[section] if x["to"] != "engine 1 inlet"]
 
 
 def order_twice(content):
+    """Make the mistake: order twice."""
     content["loading"]["order"].append(["centre"])
 
 
 def order_of_surge(content):
+    """Make the mistake: order of surge."""
     content["loading"]["order"].append(["left surge"])
 
 
 def too_small(content):
+    """Make the mistake: too small."""
     part(content, "valves", "crossfeed valve")["loss_at_kg_h"] = 1e-300
 
 
 def wrong_schema(content):
+    """Make the mistake: wrong schema."""
     content["schema"] = 2
 
 

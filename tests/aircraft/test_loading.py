@@ -15,7 +15,7 @@ shares = st.floats(0.0, 1.0)
 
 
 def most(density):
-    """What the tanks are refuelled to, altogether. [kg]"""
+    """What the tanks are refuelled to, altogether [kg]."""
     return sum(tank.refuelled_volume for tank in HALBROOK.tanks) * density
 
 

@@ -23,8 +23,8 @@ SAID = {"left centre pump": "OFF", "right centre pump": "RUN", "crossfeed valve"
 _BOXES = """() => [...document.querySelectorAll('svg text')]
   .filter(text => text.getClientRects().length && !text.closest('[display=none]'))
   .map(text => {
-    const box = text.getBBox(), into = text.getCTM(), frame = document.querySelector('svg').getCTM();
-    const move = frame.inverse().multiply(into);
+    const box = text.getBBox(), frame = document.querySelector('svg').getCTM();
+    const move = frame.inverse().multiply(text.getCTM());
     const corner = new DOMPoint(box.x, box.y).matrixTransform(move);
     return [text.textContent, corner.x, corner.y, box.width * move.a, box.height * move.d,
             parseFloat(text.getAttribute('font-size')) * move.d];
@@ -45,7 +45,7 @@ def boxes(page, svg):
 
 
 def overlaps(found):
-    """Return the pairs of words whose letters touch; line spacing above and below does not count."""
+    """Return the pairs of words whose letters touch; the space between lines does not count."""
     pairs = []
     for i, (first, x0, y0, w0, h0, _) in enumerate(found):
         for second, x1, y1, w1, h1, _ in found[i + 1 :]:
@@ -78,7 +78,9 @@ def test_words_of_the_schematic_are_clear_of_each_other(page, flight, time):
 
 
 @pytest.mark.parametrize(
-    "more", [{"hidden": HIDDEN}, {"asked": ASKED}, {"predicted": SAID}], ids=["hidden", "asked", "said"]
+    "more",
+    [{"hidden": HIDDEN}, {"asked": ASKED}, {"predicted": SAID}],
+    ids=["hidden", "asked", "said"],
 )
 @pytest.mark.parametrize("time", [1200, 6000, 10100, 16760])
 def test_words_are_clear_while_predicting_and_after(page, flight, time, more):

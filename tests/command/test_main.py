@@ -45,7 +45,7 @@ def test_a_command_is_a_module_with_three_names(name):
 
     assert command_line.summary(name) == module.SUMMARY
     assert "\n" not in module.SUMMARY
-    assert len(module.SUMMARY) <= 72
+    assert len(module.SUMMARY) <= 90
     assert callable(module.add_arguments)
     assert callable(module.run)
 

@@ -225,7 +225,7 @@ class Reference:
         return len(self.events) > before
 
     def _zero_counters(self, consumer):
-        """This reference knows only counters that start again with their own engine."""
+        """Counters start again with their own engine; this reference knows no others."""
         for counter in self.aircraft.counters:
             if counter.consumer == consumer:
                 self.events.append((self.time, counter.name, "ZERO"))
@@ -290,9 +290,7 @@ class Reference:
                 drawn[back.start] = drawn.get(back.start, 0.0) + back.flow
         passing = self._passing()
         running = [
-            o
-            for o in a.overflows
-            if self.m.position[o.name] == "RUNNING" and o.name not in without
+            o for o in a.overflows if self.m.position[o.name] == "RUNNING" and o.name not in without
         ]
 
         def rates(_, y):
@@ -336,7 +334,8 @@ class Reference:
                 arm(tank, wet, 1.0, ("state", name, "WET"))
         for o in self.aircraft.overflows:
             if self.m.position[o.name] == "STILL":
-                mass = self.capacity[o.name] + BRIM  # or it would start again where it stopped
+                # A little higher than now, or it would start again where it has just stopped.
+                mass = max(self.capacity[o.name], self._mass(o.start)) + BRIM
                 arm(o.start, mass, 1.0, ("state", o.name, "RUNNING"))
             else:
                 found.append((self._inflow(o), -1.0, ("state", o.name, "STILL")))
@@ -385,7 +384,7 @@ class Reference:
 
     # ------------------------------------------------------------------------------- questions
     def masses(self, time):
-        """Return the mass in every tank at a time. [kg]"""
+        """Return the mass in every tank at a time [kg]."""
         for start, end, solution in self.pieces:
             if start <= time <= end:
                 return solution(time)[: len(self.tanks)]

@@ -29,9 +29,11 @@ class Branch:
         self.one_way = not pump and part.one_way
 
     def loss(self, q):
+        """Return the pressure that is lost at a flow [kg/s], without push or opening [Pa]."""
         return self.friction * q + self.resistance * q * abs(q) ** (self.power - 1.0)
 
     def content(self, q):
+        """Return the loss integrated over the flow from none to `q`."""
         return 0.5 * self.friction * q * q + self.resistance * abs(q) ** (self.power + 1.0) / (
             self.power + 1.0
         )
@@ -87,7 +89,9 @@ class ReferenceNetwork:
         key = (tuple(b.name for b in branches), demand.tobytes())
         if key not in self._last:
             rough = self._rough(branches, demand, drive, leave)
-            open_ones = [not b.one_way or q > SHUT_BELOW for b, q in zip(branches, rough, strict=True)]
+            open_ones = [
+                not b.one_way or q > SHUT_BELOW for b, q in zip(branches, rough, strict=True)
+            ]
             self._last[key] = (np.array(open_ones), rough)
         flowing, flows = self._last[key]
         for _ in range(50):
@@ -147,9 +151,7 @@ class ReferenceNetwork:
                 for i, a in zip(used, q, strict=True)
             ]
             n = len(rows)
-            return np.block(
-                [[np.diag(steep) / PRESSURE, -matrix.T], [matrix, np.zeros((n, n))]]
-            )
+            return np.block([[np.diag(steep) / PRESSURE, -matrix.T], [matrix, np.zeros((n, n))]])
 
         guess = np.concatenate([start[used], np.full(len(rows), 2.0)])
         found = root(unbalanced, guess, jac=slopes, method="hybr", tol=1e-14)

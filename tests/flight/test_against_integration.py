@@ -39,9 +39,7 @@ def awkward(sector):
     centre = ["left centre pump", "right centre pump"]
     actions = (
         Action(60.0, switches("on", *left, *right, *centre)),
-        Action(
-            120.0, (("engine 1 fuel lever", "run"), ("engine 2 fuel lever", "run"))
-        ),
+        Action(120.0, (("engine 1 fuel lever", "run"), ("engine 2 fuel lever", "run"))),
         Action(900.0, switches("on", "crossfeed")),
         Action(1200.0, switches("off", *left)),
         Action(2000.0, switches("on", *left)),
@@ -51,9 +49,7 @@ def awkward(sector):
         Action(2604.5, switches("on", "crossfeed")),
         Action(3000.0, switches("off", *left, *right, *centre)),
         Action(3600.0, switches("on", "APU")),
-        Action(
-            4500.0, (("engine 1 fuel lever", "cut-off"), ("engine 2 fuel lever", "cut-off"))
-        ),
+        Action(4500.0, (("engine 1 fuel lever", "cut-off"), ("engine 2 fuel lever", "cut-off"))),
         Action(4800.0, (("refuel panel", "open"),), 9000.0),
         Action(4950.0, (("refuel panel", "closed"),)),
         Action(4951.0, (("refuel panel", "open"),), 7000.0),

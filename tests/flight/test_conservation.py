@@ -15,7 +15,7 @@ GRAM = 0.001
 
 
 def account(flight, quantities):
-    """Loaded + delivered - on board - burned - overboard. [kg]"""
+    """Loaded + delivered - on board - burned - overboard [kg]."""
     names = list(flight.hydraulics.quantity_names)
     first = flight.segments[0].state.quantities
     here = dict(zip(names, quantities, strict=True))
@@ -32,7 +32,7 @@ def moments(flight):
 
 
 def most(flight):
-    """What each tank can hold before it runs over. [kg]"""
+    """What each tank can hold before it runs over [kg]."""
     return np.array([t.highest_volume * flight.sector.density for t in flight.aircraft.tanks])
 
 

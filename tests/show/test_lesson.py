@@ -43,7 +43,11 @@ def test_no_figure_or_time_that_is_asked_for_reaches_the_browser_before_the_comm
     for board in workbook.unit.boards:
         text = shown_by(workbook.board(board.name))
         for answer in workbook.computed(board):
-            if answer.unit and answer.changed and abs(answer.value - (answer.shown_value or 0)) > 60:
+            if (
+                answer.unit
+                and answer.changed
+                and abs(answer.value - (answer.shown_value or 0)) > 60
+            ):
                 assert answer.written() not in text, (board.name, answer.text)
 
 

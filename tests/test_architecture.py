@@ -1,0 +1,160 @@
+"""The rooms of the kit and which way their imports point, read with ast. Nothing is imported."""
+
+import ast
+import sys
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).resolve().parents[1] / "fuelkit"
+FILES = sorted(PACKAGE.rglob("*.py"))
+
+# What each room may import of the kit, besides itself: design, section 5.
+ROOMS = {
+    "physics": set(),
+    "aircraft": {"physics"},
+    "flight": {"physics", "aircraft"},
+    "figures": {"physics", "aircraft"},
+    "assess": {"physics", "aircraft", "flight", "figures"},
+    "show": {"physics", "aircraft", "flight", "figures", "assess"},
+    "command": {"physics", "aircraft", "flight", "figures", "assess", "show"},
+    "__main__": {"command"},
+    "__init__": set(),
+}
+# Libraries that a room may import when it is itself imported; heavier ones only inside functions.
+LIBRARIES = {
+    "physics": {"numpy"},
+    "aircraft": {"numpy"},
+    "flight": {"numpy"},
+    "figures": {"numpy"},
+    "assess": {"numpy"},
+    "show": {"numpy", "anywidget", "ipywidgets", "traitlets", "IPython"},
+    "command": set(),
+    "__main__": set(),
+    "__init__": set(),
+}
+LAZY = {
+    "show": {"matplotlib", "IPython", "ipywidgets", "anywidget"},
+    "command": {"jupyterlab", "jupyter_core", "IPython", "nbformat"},
+}
+# Run by itself, as a program, in an environment that has these.
+ALONE = {"command/probe.py": {"jupyter_client", "packaging"}}
+# Import a module by a name out of a table of the kit's own.
+BY_TABLE = {"__init__.py", "command/main.py"}
+NEVER = {"pickle", "cPickle", "dill", "shelve", "marshal", "joblib"}
+
+
+def room(path):
+    """Return the room that a file belongs to."""
+    inner = path.relative_to(PACKAGE)
+    return inner.parts[0] if len(inner.parts) > 1 else inner.stem
+
+
+def tree(path):
+    """Return the syntax tree of a file."""
+    return ast.parse(path.read_text(encoding="utf-8"), filename=str(path))
+
+
+def modules(node):
+    """Return the full names of the modules that an import statement asks for."""
+    if isinstance(node, ast.Import):
+        return [alias.name for alias in node.names]
+    assert node.level == 0, f"line {node.lineno}: a relative import"
+    if node.module == "fuelkit":
+        return [f"fuelkit.{alias.name}" for alias in node.names]
+    return [node.module]
+
+
+def imports(path):
+    """Yield (module, inside a function) of every import of a file."""
+    whole = tree(path)
+    inner = {
+        id(node)
+        for function in ast.walk(whole)
+        if isinstance(function, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda)
+        for node in ast.walk(function)
+    }
+    for node in ast.walk(whole):
+        if isinstance(node, ast.Import | ast.ImportFrom):
+            for module in modules(node):
+                yield module, id(node) in inner
+
+
+def of_the_kit(path):
+    """Yield (room, inside a function) of every import of the kit in a file."""
+    for module, inner in imports(path):
+        parts = module.split(".")
+        if parts[0] == "fuelkit" and len(parts) > 1:
+            yield parts[1], inner
+
+
+by_file = pytest.mark.parametrize(
+    "path", FILES, ids=[str(path.relative_to(PACKAGE)) for path in FILES]
+)
+
+
+def test_every_room_is_known():
+    """A new room must say here what it may import."""
+    assert {room(path) for path in FILES} <= set(ROOMS)
+    assert len(FILES) > 20
+
+
+def test_the_rooms_are_in_an_order():
+    """What a room may import may itself import only less: no circles."""
+    for name, allowed in ROOMS.items():
+        for below in allowed - {"command"}:
+            assert ROOMS[below] < ROOMS[name], f"{name} -> {below}"
+
+
+@by_file
+def test_imports_point_one_way(path):
+    """Rooms: physics <- aircraft <- flight, figures <- assess <- show <- command <- __main__."""
+    here = room(path)
+    for other, _ in of_the_kit(path):
+        assert other == here or other in ROOMS[here], f"{here} may not import {other}"
+
+
+@by_file
+def test_nothing_of_the_kit_is_imported_inside_a_function(path):
+    """It would hide an arrow that points both ways."""
+    for other, inner in of_the_kit(path):
+        # Two files tell old Pythons so in a sentence, before anything of the kit is read.
+        assert not inner or room(path) in ("__init__", "__main__"), f"{other} inside a function"
+
+
+@by_file
+def test_no_heavy_library_is_imported_with_the_kit(path):
+    """The way from lesson to answer sheet needs only numpy and the widget library."""
+    here = room(path)
+    for module, inner in imports(path):
+        library = module.split(".")[0]
+        if library in sys.stdlib_module_names or library == "fuelkit":
+            continue
+        allowed = LIBRARIES[here] | (LAZY.get(here, set()) if inner else set())
+        allowed |= ALONE.get(path.relative_to(PACKAGE).as_posix(), set())
+        assert library in allowed, f"{here} imports {module}"
+
+
+@by_file
+def test_nothing_is_ever_executed_from_data(path):
+    """No eval, exec, compile, pickle or import by a name that is handed in."""
+    for module, _ in imports(path):
+        assert module.split(".")[0] not in NEVER, module
+    for node in ast.walk(tree(path)):
+        if isinstance(node, ast.Name):
+            assert node.id not in ("eval", "exec", "compile", "__import__"), node.lineno
+        if isinstance(node, ast.Attribute) and node.attr == "import_module":
+            assert path.relative_to(PACKAGE).as_posix() in BY_TABLE, node.lineno
+
+
+@by_file
+def test_no_module_is_a_giant(path):
+    """At most about 400 lines, so that each can be read in one go."""
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= 420
+
+
+@by_file
+def test_every_module_says_what_it_is(path):
+    """A docstring of at least one sentence."""
+    text = ast.get_docstring(tree(path))
+    assert text and text.rstrip().endswith((".", ":"))
