@@ -112,7 +112,7 @@ class AnswerFile:
         return sheet
 
     def _tidy(self):
-        """Take away the pieces that a stop in the middle of writing left behind, once they are old."""
+        """Take away pieces that a stop in the middle of writing left behind, once they are old."""
         for piece in self.path.parent.glob(f".{self.path.name}.*.part"):
             if time.time() - piece.stat().st_mtime > _STALE_SECONDS:
                 piece.unlink(missing_ok=True)

@@ -34,7 +34,8 @@ def flow_through(link, pressure_start, pressure_end):
     size = abs(drive)
     if link.exponent == 2.0:
         # The root in the form that keeps its digits when the loss is mostly laminar.
-        flow = 2.0 * size / (link.friction + (link.friction**2 + 4.0 * link.resistance * size) ** 0.5)
+        root = (link.friction**2 + 4.0 * link.resistance * size) ** 0.5
+        flow = 2.0 * size / (link.friction + root)
     else:
         flow = _newton(link, size)
     return flow if drive > 0.0 else -flow

@@ -68,9 +68,10 @@ class Board {
     this.error = make("div", { class: "error", role: "alert", hidden: true });
     this.body = make("div", { class: "body" }, this.figure(), this.panel());
     this.result = make("div", { class: "result", hidden: true });
+    this.lead = make("p", { class: "lead", text: model.get("lead"), hidden: !model.get("lead") });
     this.root.append(
       make("h3", { text: model.get("title") }),
-      make("p", { class: "lead", text: model.get("lead"), hidden: !model.get("lead") }),
+      this.lead,
       make("p", { class: "quiet", text: model.get("restored_note"), hidden: !model.get("restored_note") }),
       this.body, this.error, this.result, this.live,
       make("p", { class: "quiet", text: model.get("safety") }),
@@ -324,6 +325,7 @@ class Board {
   listen() {
     const { model } = this;
     this.handlers = [
+      ["change:lead", () => { this.lead.textContent = model.get("lead"); }],
       ["change:error", () => this.showError(model.get("error"))],
       ["change:committed", () => this.finish()],
       ["change:answers", () => this.takeOver()],

@@ -24,6 +24,10 @@ def open_exercise(identifier):
 class Exercise(Workbook):
     """An exercise. Each method is one short call of a notebook cell."""
 
+    def __init__(self, identifier):
+        super().__init__(identifier)
+        self._hand_in_boards = []
+
     def sign_in(self):
         """Return a board that asks for the learner's code."""
         code = signed_in(self.folder)
@@ -79,16 +83,16 @@ class Exercise(Workbook):
 
     def _commit(self, name, values):
         sheet = self.answer_file.commit(name, values)
+        for board in self._hand_in_boards:
+            board.lead = self._hand_in_lead(sheet)
         return {"note": self._kept(sheet.answers[name]["committed"])}
 
     def hand_in(self):
         """Return a board that hands the sheet in and shows the receipt."""
         sheet = self.answer_file.sheet
-        done = len(sheet.answers)
-        return PredictionBoard(
+        board = PredictionBoard(
             title="Hand in",
-            lead=f"{done} of {len(self.unit.boards)} boards are committed, for learner "
-            f"{sheet.learner}. Once handed in, the sheet cannot be changed.",
+            lead=self._hand_in_lead(sheet),
             when="When you are ready",
             asks=[],
             answers={},
@@ -96,6 +100,14 @@ class Exercise(Workbook):
             note=self._receipt(sheet) if sheet.handed_in else "",
             commit_label="Hand in",
             on_commit=lambda _: self._handed_in(),
+        )
+        self._hand_in_boards.append(board)
+        return board
+
+    def _hand_in_lead(self, sheet):
+        return (
+            f"{len(sheet.answers)} of {len(self.unit.boards)} boards are committed, for learner "
+            f"{sheet.learner}. Once handed in, the sheet cannot be changed."
         )
 
     def _handed_in(self):

@@ -95,7 +95,7 @@ class Lesson(Workbook):
                 }
                 for line in marked.lines
             ],
-            "after_drawing": self.drawing(board, asked, "The computed flight"),
+            "after_drawing": self.drawing(board, asked, "The computed flight", given=given),
             "after_table": self.drawing_table(board, asked),
             "note": f"{right} of {len(marked.lines)} as predicted.",
         }

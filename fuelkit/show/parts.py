@@ -63,7 +63,8 @@ class _Artist:
         state = line_state(part, self.picture) if known else ""
         symbol = symbols.check_valve(x, y, sprung=part.kind == "relief valve", flows=flows)
         names = wrapped(short_name(self.aircraft, part), 70)
-        return self._group(part, symbol + symbols.state_label(x + 15, y - 3, names, state), state)
+        label = symbols.state_label(x + 15, y - 3, names, state, size=15)
+        return self._group(part, symbol + label, state)
 
     def _valve(self, part):
         x, y = self.plan.places[part.name]

@@ -5,7 +5,7 @@ outlet, valve two triangles tip to tip, check valve a triangle against a bar. Sh
 """
 
 from fuelkit.show.palette import CAUTION, FLOW, IDLE, INK, PAPER, WARNING
-from fuelkit.show.svg import element, plate, polygon, polyline, text
+from fuelkit.show.svg import SIZE, element, plate, polygon, polyline, text
 
 PUMP_RADIUS = 17.0
 BOX_WIDTH, BOX_HEIGHT = 160.0, 70.0
@@ -108,14 +108,14 @@ def joint(x, y, colour, width):
     return element("circle", cx=x, cy=y, r=2.0 + 0.75 * width, fill=colour)
 
 
-def state_label(x, y, name_lines, state, below=(), *, alarm="", anchor="start"):
+def state_label(x, y, name_lines, state, below=(), *, alarm="", anchor="start", size=SIZE):
     """Return the words beside a symbol: its name, its state in bold, what else there is to say.
 
     alarm : str
         "caution" or "warning" if the crew is told of this state; it then stands on amber or red.
     """
     step = 18
-    style = {"anchor": anchor, "step": step} | _HALO
+    style = {"anchor": anchor, "step": step, "size": size} | _HALO
     parts = [text(x, y, list(name_lines), **style)] if name_lines else []
     y += step * len(name_lines)
     state_lines = state.split() if alarm else [state]

@@ -95,21 +95,24 @@ class Workbook:
             return f"for example 1:32:00; counts within {answer.ask.tolerance / 60:.1f} min"
         return ""
 
-    def drawing(self, board, time, title, *, asked=False):
+    def drawing(self, board, time, title, *, asked=False, given=None):
         """Return the drawing of a moment, or nothing for a closed-book board.
 
-        With `asked`, what the board asks about can be set on the drawing.
+        With `asked`, what the board asks about can be set on the drawing; with `given`, a
+        committed prediction, each part that was predicted carries its mark.
         """
         if not board.drawing:
             return ""
         flight = self.flight
-        settable = [ask.about for ask in board.asks if ask.kind in ("state", "feeding")]
+        settable = [ask for ask in board.asks if ask.kind in ("state", "feeding")]
+        predicted = {a.about: given[a.identifier] for a in settable if given and a.kind == "state"}
         return schematic(
             flight.aircraft,
             picture(flight, time),
             title=title,
             subtitle=Viewer(flight).moment_words(time),
-            asked=tuple(dict.fromkeys(settable)) if asked else (),
+            predicted=predicted,
+            asked=tuple(dict.fromkeys(a.about for a in settable)) if asked else (),
         )
 
     def drawing_table(self, board, time):

@@ -41,8 +41,11 @@ class Lab:
     root: Path
 
     def address(self, page=""):
-        """Return the address of a notebook, such as "lessons/06_cruise.ipynb"."""
-        return lab_server.address(self.port, self.token, page)
+        """Return the address of a notebook, such as "lessons/06_cruise.ipynb".
+
+        It opens alone: what an earlier test left open is not opened again beside it.
+        """
+        return f"{lab_server.address(self.port, self.token, page)}&reset"
 
 
 @pytest.fixture(scope="session")

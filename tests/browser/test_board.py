@@ -58,7 +58,7 @@ _CELLS = [
     _MAKE,
     "import time; time.sleep(4)",
     "drafts[-1:], board.answers, board.committed",
-    "",
+    "import time; time.sleep(11)",
     "",
 ]
 _BOARD = ".fuelkit-board"
@@ -238,6 +238,21 @@ def test_an_error_in_python_is_told_and_the_next_try_succeeds(board, page):
     assert board.get_by_label("When does").input_value() == "0:29:30"
     board.get_by_label("Fuel in the centre tank").fill("6 800")
     board.get_by_role("button", name="Commit").click()
+    board.locator(".result").wait_for()
+    alert.wait_for(state="hidden")
+
+
+def test_a_commit_that_must_wait_is_said_and_then_goes_through(board, page):
+    """While the notebook computes something else, the learner is told why nothing happens."""
+    fill(board)
+    run_cell(page, 3)
+    page.locator("#jp-bottom-panel").get_by_text("| Busy").wait_for()
+    board.get_by_role("button", name="Commit").click()
+
+    alert = board.get_by_role("alert")
+    alert.wait_for()
+    assert "No answer has come yet" in alert.inner_text()
+    assert board.locator(".result").is_hidden()
     board.locator(".result").wait_for()
     alert.wait_for(state="hidden")
 

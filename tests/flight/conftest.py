@@ -29,11 +29,12 @@ def flight(halbrook, sector):
 
 
 @pytest.fixture(scope="session")
-def _halbrook_content():
+def halbrook_content():
+    """The content of the aircraft's file, to be copied before it is changed."""
     return tomllib.loads(aircraft_file("halbrook-180").read_text(encoding="utf-8"))
 
 
 @pytest.fixture
-def content(_halbrook_content):
+def content(halbrook_content):
     """The content of the aircraft's file, to be changed by a test."""
-    return deepcopy(_halbrook_content)
+    return deepcopy(halbrook_content)

@@ -13,7 +13,7 @@ from scipy.integrate import solve_ivp
 
 from tests.flight.reference_network import ReferenceNetwork
 
-LONGEST_STEP = 30.0  # s, so that no threshold is stepped over
+LONGEST_STEP = 60.0  # s, so that no threshold is stepped over
 SAME_MASS = 1e-8  # kg
 SAME_TIME = 1e-6  # s
 BRIM = 1e-7  # kg

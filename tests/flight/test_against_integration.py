@@ -6,11 +6,13 @@ the project promises: 10 ms for every event, 0.1 kg for every tank.
 """
 
 import random
+from copy import deepcopy
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from fuelkit.aircraft.load import aircraft_from
 from fuelkit.flight.fly import fly
 from fuelkit.flight.sector import Action, Phase
 from fuelkit.physics.units import HOUR
@@ -65,11 +67,50 @@ def awkward(sector):
     )  # fmt: skip
 
 
-@pytest.fixture(scope="module", params=["the course's sector", "an awkward sector"])
-def pair(request, halbrook, sector):
+def brimming(content, sector):
+    """An aircraft whose transfers can be opened by hand, and a flight in which tanks run over.
+
+    Fuel runs from full cells into full inboard tanks, which run over into the surge tanks and
+    overboard until less comes in than the engines take; then an APU draws by gravity from the
+    fuller of two tanks, through the crossfeed, until they are level and it draws from both.
+    """
+    inboard = [f"{side} inboard {which} pump" for side in ("left", "right") for which in PUMPS]
+    rule = next(r for r in content["rules"] if r["name"] == "outboard transfer")
+    rule["any"] = ["crossfeed switch is on"]
+    rule["until"] = ["crossfeed switch is off"]
+    rule["set"]["crossfeed valve"] = "SHUT"
+    content["rules"].insert(0, content["rules"].pop(content["rules"].index(rule)))
+    gravity = {
+        "name": "crossfeed for the APU", "all": ["APU switch is on"],
+        "set": {"crossfeed valve": "OPEN"}, "because": "of this test",
+    }  # fmt: skip
+    content["rules"].insert(0, gravity)
+    actions = (
+        Action(10.0, switches("on", *inboard)),
+        Action(60.0, (("engine 1 fuel lever", "run"), ("engine 2 fuel lever", "run"))),
+        Action(70.0, switches("on", "crossfeed")),
+        Action(1800.0, (("engine 2 fuel lever", "cut-off"),)),
+        Action(1830.0, switches("off", "crossfeed")),
+        Action(1950.0, (("engine 1 fuel lever", "cut-off"),)),
+        Action(1960.0, switches("off", *inboard)),
+        Action(2000.0, switches("on", "APU")),
+    )
+    flown = replace(
+        sector, total=12_000.0, actions=actions, end=3200.0, burn_factor={"engine 1": 1.3},
+        phases=(Phase("stand", 0.0, 300.0 / HOUR),),
+    )  # fmt: skip
+    return aircraft_from(content), flown
+
+
+@pytest.fixture(scope="module", params=["the course's", "awkward", "brimming"])
+def pair(request, halbrook, sector, halbrook_content):
     """A flight by the kit and by the reference."""
-    flown = sector if request.param.startswith("the") else awkward(sector)
-    return fly(halbrook, flown), Reference(halbrook, flown)
+    aircraft, flown = halbrook, sector
+    if request.param == "awkward":
+        flown = awkward(sector)
+    elif request.param == "brimming":
+        aircraft, flown = brimming(deepcopy(halbrook_content), sector)
+    return fly(aircraft, flown), Reference(aircraft, flown)
 
 
 def by_name(events):

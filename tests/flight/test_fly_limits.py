@@ -56,6 +56,29 @@ def test_an_order_below_what_a_tank_holds_leaves_it_alone(halbrook, sector):
     assert flight.quantity("delivered", 600.0) == 0.0
 
 
+def test_a_second_order_is_filled_like_the_first(halbrook, sector):
+    """What the first order had reached does not count for the second, larger one."""
+    actions = (
+        Action(20.0, (("refuel panel", "open"),), 9000.0),
+        Action(2000.0, (("refuel panel", "closed"),)),
+        Action(2100.0, (("refuel panel", "open"),), 12_000.0),
+    )
+    flight = fly(halbrook, replace(sector, total=2000.0, actions=actions, end=4000.0))
+    assert 9000.0 <= flight.total(2050.0) < 9100.0
+    assert 12_000.0 <= flight.total(4000.0) < 12_100.0
+
+
+def test_a_full_cell_stops_running_over_when_its_return_is_shut(halbrook, sector):
+    """An engine that is stopped ends its hot return, and with it the overflow, at once."""
+    stop = Action(1_600.0, (("engine 2 fuel lever", "cut-off"),))
+    actions = tuple(a for a in sector.actions if a.time < 1_600.0) + (stop,)
+    flight = fly(halbrook, replace(sector, actions=actions, end=1_800.0))
+    assert flight.position("right outboard overflow", 1599.0) == "RUNNING"
+    still = first(flight, "right outboard overflow", "STILL")
+    assert still.time == 1_600.0 and still.reason == "nothing more runs into right outboard"
+    assert flight.position("left outboard overflow", 1_700.0) == "RUNNING"
+
+
 def test_an_order_that_does_not_fit_is_refused(halbrook, sector):
     """The same error as a load that is too large."""
     actions = (Action(20.0, (("refuel panel", "open"),), 20_000.0),)

@@ -12,7 +12,7 @@ import pytest
 from fuelkit.physics.network import Link, Network, NetworkError, solve
 from tests.physics.epanet import NotSettled, epanet_solution
 
-CLOSE = 0.005  # of the largest flow, and of the largest pressure difference
+CLOSE = 0.001  # of the largest flow, and of the largest pressure difference
 FINE = {"friction": 1e-3}
 
 
@@ -128,7 +128,7 @@ def random_network(chance):
 def test_random_networks_agree():
     """At least eighty random networks, all that EPANET settles without a warning, agree."""
     agreed, passed_over = [], []
-    for seed in range(260):
+    for seed in range(200):
         case = random_network(random.Random(seed))
         try:
             assert_agrees(*case)

@@ -71,7 +71,7 @@ def fall(link, flow):
     return link.opening - link.rise + (link.friction + loss) * flow
 
 
-any_network = settings(max_examples=250, deadline=None)
+any_network = settings(max_examples=150, deadline=None)
 
 
 @any_network
@@ -179,14 +179,14 @@ def test_a_lone_link_flows_as_in_a_network(drive, power, exponent, one_way, more
 
 
 def test_many_unlike_networks_settle():
-    """Two thousand networks with resistances from 1 to 1e9, many at rest: none is given up."""
+    """A thousand networks with resistances from 1 to 1e9, many at rest: none is given up."""
     chance, settled = random.Random(1), 0
     kinds = [
         *({}, {}, {"one_way": True}),
         {"one_way": True, "rise": 200e3},
         {"one_way": True, "opening": 100e3},
     ]
-    for _ in range(2000):
+    for _ in range(1000):
         count = chance.randint(1, 20)
         nodes, links = ["tank 1", "tank 2"], []
         for i in range(count + chance.randint(0, 15)):
@@ -197,4 +197,4 @@ def test_many_unlike_networks_settle():
         demands = {n: 0.3 for n in nodes[2:] if chance.random() < chance.choice([0.0, 0.1])}
         case = Network(tuple(links), ("tank 1", "tank 2")), {"tank 1": 0.0, "tank 2": 1e4}
         settled += solved((*case, demands, frozenset())) is not None
-    assert settled > 1500
+    assert settled > 750

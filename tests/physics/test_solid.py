@@ -206,7 +206,7 @@ def is_sound(inner, outer):
     return True
 
 
-any_tank = settings(max_examples=150, deadline=None)
+any_tank = settings(max_examples=100, deadline=None)
 parts = st.floats(0.0, 1.0)
 
 
