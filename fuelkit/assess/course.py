@@ -49,6 +49,8 @@ class Board:
         time itself would give an answer away.
     drawing : bool
         False for a closed-book board: no drawing is shown.
+    after : str
+        What a lesson says once the prediction is committed, below the number of right ones.
     state_marks : float
         Marks for its state and feeding asks together; see `assess.marking`.
     """
@@ -60,6 +62,7 @@ class Board:
     asked: str
     asked_as: str
     drawing: bool
+    after: str
     state_marks: float
     asks: tuple
 
@@ -144,6 +147,7 @@ def _board(table):
         asked=table.text("asked"),
         asked_as=table.text("asked_as", ""),
         drawing=table.flag("drawing", True),
+        after=table.text("after", ""),
         state_marks=table.number("state_marks", 0.0, low=0, high=100),
         asks=tuple(_ask(ask) for ask in table.tables("asks", required=True)),
     )

@@ -97,7 +97,7 @@ class Lesson(Workbook):
             ],
             "after_drawing": self.drawing(board, asked, "The computed flight", given=given),
             "after_table": self.drawing_table(board, asked),
-            "note": f"{right} of {len(marked.lines)} as predicted.",
+            "note": f"{right} of {len(marked.lines)} as predicted. {board.after}".strip(),
         }
 
     # ------------------------------------------------------------------------- things to look at

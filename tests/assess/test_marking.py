@@ -28,7 +28,7 @@ def figure(name, value, tolerance, marks):
 
 
 def board(marks=4.0):
-    return Board("b", "A board", "lead", "0:00:00", "0:01:00", "", True, marks, ())
+    return Board("b", "A board", "lead", "0:00:00", "0:01:00", "", True, "", marks, ())
 
 
 FOUR = (
