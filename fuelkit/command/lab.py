@@ -5,6 +5,7 @@ The tests start it through here too, so they see what the learner sees.
 
 import contextlib
 import os
+import shutil
 import socket
 import subprocess
 import time
@@ -19,6 +20,7 @@ FIRST_PORT = 8888
 
 _CONFIG = Path(__file__).with_name("jupyter")
 _START_LIMIT = 90
+_FIRST_WORKSPACE = "default-37a8.jupyterlab-workspace"  # JupyterLab's file for "default"
 _OPTIONS = (
     "--ServerApp.answer_yes=True",
     "--ServerApp.port_retries=0",
@@ -68,7 +70,7 @@ def start(python, *, root, state, port, token, browser=False, page="", more=()):
     -------
     subprocess.Popen
     """
-    state.mkdir(parents=True, exist_ok=True)
+    _lay_out(state / "config" / "lab" / "workspaces")
     command = [python, "-m", "jupyterlab", *_OPTIONS]
     command += [f"--ServerApp.root_dir={root}", f"--ServerApp.port={port}"]
     command += [f"--ServerApp.open_browser={browser}"]
@@ -84,6 +86,14 @@ def start(python, *, root, state, port, token, browser=False, page="", more=()):
             cwd=root,
             env=variables(state, JUPYTER_TOKEN=token, **dict(more)),
         )
+
+
+def _lay_out(workspaces):
+    """Have JupyterLab open the first time with its side bar folded: a drawing wants the width."""
+    place = workspaces / _FIRST_WORKSPACE
+    if not place.exists():
+        workspaces.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(_CONFIG / "first_workspace.json", place)
 
 
 def address(port, token, page=""):

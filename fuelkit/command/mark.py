@@ -8,7 +8,7 @@ from fuelkit.assess.marking import PASS_SHARE
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.feedback import write_feedback
 
-SUMMARY = "Mark a folder of answer sheets; write the mark sheet and a feedback page a learner."
+SUMMARY = "Mark a folder of answer sheets, with a feedback page each."
 
 
 class MarkError(FuelkitError):

@@ -140,8 +140,9 @@ class LevelTable:
         if volume_below >= volumes[-1]:
             return heights[-1]
         piece = bisect_right(volumes, volume_below) - 1
-        low, high = heights[piece], heights[piece + 1]
-        return low + _cubic_root(cubics[piece], float(volume_below), high - low)
+        low, width = heights[piece], heights[piece + 1] - heights[piece]
+        share = (volume_below - volumes[piece]) / (volumes[piece + 1] - volumes[piece])
+        return low + _cubic_root(cubics[piece], float(volume_below), width, share * width)
 
     @cached_property
     def _rows(self):
@@ -244,19 +245,24 @@ def _cubic(c, x):
     return c[0] + x * (c[1] + x * (c[2] + x * c[3]))
 
 
-def _cubic_root(coefficients, value, width):
-    """Root of an increasing cubic on [0, width]: Newton's method kept inside a bracket."""
+def _cubic_root(coefficients, value, width, x):
+    """Root of an increasing cubic on [0, width]: Newton's method from `x`, kept in a bracket."""
     c0, c1, c2, c3 = coefficients
-    low, high, x = 0.0, width, 0.5 * width
+    low, high = 0.0, width
     for _ in range(100):
         error = c0 - value + x * (c1 + x * (c2 + x * c3))
-        slope = c1 + x * (2.0 * c2 + x * 3.0 * c3)
+        if error == 0.0:
+            break
         if error > 0.0:
             high = x
         else:
             low = x
-        step = error / slope if slope > 0.0 else np.inf
-        if error == 0.0 or abs(step) <= 1e-15 * max(1.0, width):
+        slope = c1 + x * (2.0 * c2 + x * 3.0 * c3)
+        step = error / slope if slope > 0.0 else width
+        if not low < x - step < high:
+            step = x - 0.5 * (low + high)
+        x -= step
+        # The next step would be about the square of this one over the way to where it is flat.
+        if abs(step) <= 1e-8 * min(x, width - x) or abs(step) <= 1e-15 * width:
             break
-        x = x - step if low < x - step < high else 0.5 * (low + high)
     return x

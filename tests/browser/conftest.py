@@ -4,6 +4,7 @@ Without a Chromium or Chrome on the machine these tests are skipped, with a line
 get one; a browser is never downloaded.
 """
 
+import contextlib
 import re
 import secrets
 import shutil
@@ -61,10 +62,23 @@ def browser_path():
 def lab(browser_path, tmp_path_factory):
     """Start JupyterLab as a learner has it, on copies, with all of its own files apart."""
     root = tmp_path_factory.mktemp("course")
-    state = tmp_path_factory.mktemp("jupyter")
     for name in ("lessons", "exercises"):
         if (_PROJECT / name).is_dir():
             shutil.copytree(_PROJECT / name, root / name)
+    with _running(root, tmp_path_factory.mktemp("jupyter")) as running:
+        yield running
+
+
+@pytest.fixture
+def first_lab(browser_path, tmp_path):
+    """Start a JupyterLab that nobody has used yet, on an empty folder."""
+    (tmp_path / "course").mkdir()
+    with _running(tmp_path / "course", tmp_path / "jupyter") as running:
+        yield running
+
+
+@contextlib.contextmanager
+def _running(root, state):
     token = secrets.token_hex(16)
     port = lab_server.free_port(20_000 + secrets.randbelow(20_000))
     process = lab_server.start(

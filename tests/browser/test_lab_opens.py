@@ -35,6 +35,14 @@ def test_nothing_asks_the_learner_anything(lab, page, wait_for_idle, notebook):
     assert page.locator(".Toastify__toast").count() == 0
 
 
+def test_the_page_has_the_whole_width_at_first(first_lab, page):
+    """The side bar is folded, so that a drawing is large; its buttons are there."""
+    page.goto(first_lab.address().replace("&reset", ""))
+    page.locator(".jp-SideBar.jp-mod-left .lm-TabBar-tab").nth(1).wait_for()
+
+    assert page.locator("#filebrowser").is_hidden()
+
+
 def test_the_lab_lets_nobody_in_without_the_key(lab, page):
     """The address without its token leads to the log-in page."""
     page.goto(lab.address().split("?")[0])
