@@ -262,7 +262,6 @@ def _cubic_root(coefficients, value, width, x):
         if not low < x - step < high:
             step = x - 0.5 * (low + high)
         x -= step
-        # The next step would be about the square of this one over the way to where it is flat.
-        if abs(step) <= 1e-8 * min(x, width - x) or abs(step) <= 1e-15 * width:
+        if abs(step) <= 1e-15 * max(1.0, width):
             break
     return x
