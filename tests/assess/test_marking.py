@@ -54,7 +54,7 @@ def test_copying_what_was_shown_earns_nothing():
 
 
 def test_changing_everything_is_marked_down_for_the_false_change():
-    """By hand: 3 of 3 changes right, 1 false change: share 3/4; guess 1/2; (3/4-1/2)/(1/2) = 1/2."""
+    """By hand: 3 changes right, 1 false: share 3/4, guess 1/2, (3/4 - 1/2) / (1/2) = 1/2."""
     assert marks_for(a="RUN", b="RUN", c="RUN", d="RUN") == pytest.approx(2.0)
 
 

@@ -13,7 +13,9 @@ def main():
     """Execute every notebook of solutions/ and store it tidily."""
     for path in notebooks("solutions"):
         notebook = nbformat.read(path, as_version=4)
-        NotebookClient(notebook, timeout=120, resources={"metadata": {"path": path.parent}}).execute()
+        NotebookClient(
+            notebook, timeout=120, resources={"metadata": {"path": path.parent}}
+        ).execute()
         nbformat.write(notebook, path)
         path.write_text(tidied(path), encoding="utf-8")
         print(f"{path.relative_to(ROOT)} worked again.")
