@@ -12,7 +12,7 @@ def notebook(lab):
     content = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(_SOURCE)])
     content.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3"}
     place = lab.root / "trial" / "one_cell.ipynb"
-    place.parent.mkdir()
+    place.parent.mkdir(exist_ok=True)
     nbformat.write(content, place)
     return "trial/one_cell.ipynb"
 
