@@ -17,13 +17,16 @@ from fuelkit.assess.sheet import (
 AT_HOME = "HOME"
 """Code of a learner who has not been given one."""
 
+SIGN_IN = "learner.json"
+"""File in a folder of answers that keeps the code of the learner at this machine."""
+
 _STALE_SECONDS = 3600.0
 
 
 def signed_in(folder):
     """Return the learner's code that was last entered in a folder of answers, or AT_HOME."""
     try:
-        content = json.loads((Path(folder) / "learner.json").read_text(encoding="utf-8"))
+        content = json.loads((Path(folder) / SIGN_IN).read_text(encoding="utf-8"))
         return learner_code(content["learner"])
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return AT_HOME
@@ -40,9 +43,7 @@ def sign_in(folder, text):
     code = learner_code(text)
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
-    write_atomically(
-        folder / "learner.json", json.dumps({"schema": 1, "learner": code}, indent=1) + "\n"
-    )
+    write_atomically(folder / SIGN_IN, json.dumps({"schema": 1, "learner": code}, indent=1) + "\n")
     return code
 
 

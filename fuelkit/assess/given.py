@@ -1,6 +1,6 @@
 """The figures that a learner is given with a board: burns, returns, and what each sensor means.
 
-What a rule does and how long it waits is not given: that is what is learned.
+What an automatic function does is not given: that is what is learned.
 """
 
 from fuelkit.physics.writing import clock, mass_text
@@ -22,10 +22,31 @@ def given_figures(history, time):
     """
     return (
         ("Time and phase", f"{clock(time)}, {history.phase(time)}"),
+        *_next_actions(history, time),
+        *_starts(history),
         *_burns(history, time),
         *((r.name, f"{mass_text(r.flow * 3600)}/h while open") for r in history.aircraft.returns),
         *_thresholds(history),
     )
+
+
+def _next_actions(history, time):
+    """What the crew sets next: the situation tells of it, here is when."""
+    ahead = [action for action in history.sector.actions if action.time > time][:2]
+    for action in ahead:
+        names = ", ".join(f"{name} {position}" for name, position in action.sets)
+        yield f"Set by hand at {clock(action.time)}", names
+
+
+def _starts(history):
+    """How long each valve to a consumer travels, and each consumer takes to light up."""
+    aircraft = history.aircraft
+    for consumer in aircraft.consumers:
+        for valve in aircraft.valves:
+            if valve.end == consumer.start:
+                yield f"{valve.name} takes", f"{valve.travel:g} s to open or shut"
+        for rule in aircraft.rules_for.get(consumer.name, ()):
+            yield f"{consumer.name} lights up", f"{rule.delay:g} s after its valve is open"
 
 
 def _burns(history, time):

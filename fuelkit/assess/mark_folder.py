@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fuelkit.aircraft.reading import DataFileError
+from fuelkit.assess.answer_file import SIGN_IN
 from fuelkit.assess.answers import answers
 from fuelkit.assess.course import load_unit
 from fuelkit.assess.flights import flight_of
@@ -136,7 +137,11 @@ def mark_folder(folder, progress=lambda done, total: None):
     folder = Path(folder)
     if not folder.is_dir():
         raise NotADirectoryError(f"'{folder}' is not a folder; name the one with the sheets.")
-    files = sorted(p for p in folder.iterdir() if p.suffix == ".json" and p.name[0] != ".")
+    files = sorted(
+        p
+        for p in folder.iterdir()
+        if p.suffix == ".json" and p.name[0] != "." and p.name != SIGN_IN
+    )
     marked, aside, progress_total = [], [], len(files)
     for done, path in enumerate(files, start=1):
         try:

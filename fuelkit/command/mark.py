@@ -58,7 +58,8 @@ def _report(marked, aside, out, share):
     passed = sum(item.has_passed(share) for item in marked)
     if not marked and not aside:
         print("There is no answer sheet (*.json) in this folder.")
-    print(f"Marked {len(marked)} sheets; {passed} reach the pass mark of {100 * share:g} %.")
+    sheets = "1 sheet" if len(marked) == 1 else f"{len(marked)} sheets"
+    print(f"Marked {sheets}; {passed} of them at or above the pass mark of {100 * share:g} %.")
     for item in marked:
         print(
             f"  {item.sheet.learner:<12} {item.sheet.unit:<24} "

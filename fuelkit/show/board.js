@@ -258,7 +258,7 @@ class Board {
     if (shown && !named) this.writeWords(shown, value);
     const locked = this.model.get("committed");
     const how = ask.kind === "choice" ? "Press Enter to change." : "Press Enter to type it.";
-    const set = this.answers[ask.id] || "open";
+    const set = this.answers[ask.id] || "not set";
     group.setAttribute("aria-label",
       `${ask.text}: your prediction ${set}.${locked ? "" : ` ${how}`}`);
     group.classList.toggle("locked", locked);
@@ -298,7 +298,7 @@ class Board {
     }
     const form = { number: "a figure such as 3 250 kg", time: "a time such as 1:32:00" };
     return [
-      ...(open.length ? [`Still open: ${open.map((t) => t.replace(/[?.]$/, "")).join("; ")}.`] : []),
+      ...(open.length ? [`Still to answer: ${open.map((t) => t.replace(/[?.]$/, "")).join("; ")}.`] : []),
       ...unreadable.map((ask) => `${ask.text.replace(/[?.]$/, "")}: write ${form[ask.kind]}.`),
     ];
   }
@@ -402,7 +402,7 @@ class Board {
       make("th", { scope: "row", text: row.text }),
       make("td", { text: row.given || "–" }),
       make("td", { text: row.right }),
-      make("td", { class: "verdict", text: row.is_right ? "✓ right" : "✗ differs" }),
+      make("td", { class: "verdict", text: row.is_right ? "✓ agrees" : "✗ differs" }),
       make("td", { text: row.reason })));
     return make("div", { class: "scroll" }, make("table", {},
       make("caption", { class: "unseen", text: "Prediction and computed flight compared" }),

@@ -45,12 +45,13 @@ class Exercise(Workbook):
 
     def _signed(self, text):
         code = sign_in(self.folder, text.strip() or AT_HOME)
+        self.open_what_waits()
         return {
             "note": f"Signed in as {code}. If you have worked on this exercise before, run the "
             "cells below again to see what you committed."
         }
 
-    def board(self, name):
+    def make_board(self, name):
         """Return a board of the exercise; what is committed is kept and not commented on."""
         board = self.unit.board(name)
         file = self.answer_file
@@ -83,6 +84,7 @@ class Exercise(Workbook):
 
     def _commit(self, name, values):
         sheet = self.answer_file.commit(name, values)
+        self.open_what_waits()
         for board in self._hand_in_boards:
             board.lead = self._hand_in_lead(sheet)
         return {"note": self._kept(sheet.answers[name]["committed"])}

@@ -81,7 +81,7 @@ def _board(board, committed):
 
 def _row(line):
     result = (
-        '<td class="right">✓ right</td>' if line.is_right else '<td class="differs">✗ differs</td>'
+        '<td class="right">✓ agrees</td>' if line.is_right else '<td class="differs">✗ differs</td>'
     )
     marks = f" ({line.marks:g} of {line.full:g})" if line.full else ""
     return (

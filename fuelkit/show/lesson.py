@@ -31,16 +31,12 @@ class Lesson(Workbook):
     cells are run at once; it opens by itself when that prediction is committed.
     """
 
-    def __init__(self, identifier):
-        super().__init__(identifier)
-        self._reveals = []
-
     @property
     def viewer(self):
         """The flight to look at, nothing of it closed: for the one who projects the lesson."""
         return Viewer(self.flight)
 
-    def board(self, name):
+    def make_board(self, name):
         """Return a prediction board: the situation, what to predict, then the comparison."""
         board = self.unit.board(name)
         file = self.answer_file
@@ -74,8 +70,7 @@ class Lesson(Workbook):
     def _commit(self, board, values):
         self.answer_file.commit(board.name, values)
         result = self._result(board, values)
-        for reveal in self._reveals:
-            reveal.refresh()
+        self.open_what_waits()
         return result
 
     def _result(self, board, given):
@@ -126,7 +121,7 @@ class Lesson(Workbook):
     def _reveal(self, page, words):
         time = moment(self.flight, words)
         reveal = Reveal(page, lambda: self._closed(time))
-        self._reveals.append(reveal)
+        self._waiting.append(reveal)
         return reveal
 
     def _closed(self, time):

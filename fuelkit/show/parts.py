@@ -195,7 +195,7 @@ class _Artist:
         if not said or part.name in self.hidden:
             return ""
         right = said.casefold() in answers_to(self.aircraft, self.picture, part.name)
-        words = "✓ right" if right else f"✗ you: {said}"
+        words = "✓ agrees" if right else f"✗ you: {said}"
         return plate(*at, words, size=14, bold=True, anchor=anchor, edge=IDLE if right else INK)
 
     def _then(self, part, states, area, at, anchor, lead="then"):

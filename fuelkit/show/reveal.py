@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import anywidget
+import ipywidgets
 import traitlets
 
 
@@ -37,3 +38,33 @@ class Reveal(anywidget.AnyWidget):
         with self.hold_sync():
             self.closed = sentence
             self.html = "" if sentence else self._page().html
+
+
+class BoardPlace(ipywidgets.VBox):
+    """A place in a notebook where a board opens once it may, and then by itself.
+
+    Parameters
+    ----------
+    make : callable
+        Makes the board; not called before it may be shown.
+    closed : callable
+        Returns the sentence to show instead, or nothing once the board may be shown.
+    """
+
+    def __init__(self, make, closed):
+        self._make, self._closed = make, closed
+        super().__init__([Reveal(lambda: None, closed)])
+
+    @property
+    def is_open(self):
+        """Whether the board is shown."""
+        return not isinstance(self.children[0], Reveal)
+
+    def refresh(self):
+        """Show the board if it may be shown now; a board that is shown stays as it is."""
+        if self.is_open:
+            return
+        if self._closed():
+            self.children[0].refresh()
+        else:
+            self.children = (self._make(),)

@@ -13,6 +13,7 @@ from fuelkit.assess.moments import moment
 from fuelkit.flight.picture import picture
 from fuelkit.physics.writing import clock
 from fuelkit.show.page import table_page
+from fuelkit.show.reveal import BoardPlace
 from fuelkit.show.schematic import schematic
 from fuelkit.show.tables import schematic_table_html
 from fuelkit.show.viewer import Viewer
@@ -43,6 +44,37 @@ class Workbook:
     def __init__(self, identifier):
         self.unit = load_unit(identifier)
         self.folder = answers_folder()
+        self._waiting = []
+
+    def board(self, name):
+        """Return a board, or a place where it opens once the one before it is committed."""
+        self.unit.board(name)
+        if not self.first_open_before(name):
+            return self.make_board(name)
+        place = BoardPlace(
+            lambda: self.make_board(name),
+            lambda: self.first_open_before(name),
+        )
+        self._waiting.append(place)
+        return place
+
+    def first_open_before(self, name):
+        """Return in a sentence which earlier board is not committed yet, or nothing.
+
+        A later board shows what an earlier one asks for, so they open in order.
+        """
+        committed = self.answer_file.sheet.answers
+        for board in self.unit.boards:
+            if board.name == name:
+                return ""
+            if board.name not in committed:
+                return f"This board opens when you have committed “{board.title}”."
+        return ""
+
+    def open_what_waits(self):
+        """Open every place that may be opened now: called after each commit."""
+        for place in self._waiting:
+            place.refresh()
 
     @property
     def flight(self):

@@ -37,6 +37,7 @@ def folder(tmp_path_factory):
     _edited(folder, "none.json", answers={})
     (folder / "folder.json").mkdir()
     (folder / "readme.txt").write_text("not a sheet")
+    (folder / "learner.json").write_text('{"schema": 1, "learner": "A01"}')
     return folder
 
 

@@ -150,7 +150,7 @@ def test_a_prediction_is_made_and_compared_by_keyboard_alone(board, page):
     page.wait_for_function("document.activeElement.tagName === 'H4'")
     assert page.evaluate("document.activeElement.textContent") == heading.text_content()
     rows = board.locator(".result tbody tr").all_inner_texts()
-    assert rows[0].split("\t") == ["Left centre pump", "OFF", "OFF", "✓ right", "the reason"]
+    assert rows[0].split("\t") == ["Left centre pump", "OFF", "OFF", "✓ agrees", "the reason"]
     assert "3 of 5 as predicted." in board.inner_text()
     board.get_by_role("button", name="What the aircraft did").wait_for()
     assert board.locator(".panel").is_hidden()
@@ -163,7 +163,9 @@ def test_what_is_open_is_said_and_nothing_is_committed(board, page):
 
     assert commit.get_attribute("aria-disabled") == "true"
     described = page.locator(f"#{commit.get_attribute('aria-describedby')}")
-    assert described.text_content().startswith("Still open: Left centre pump; Left transfer valve;")
+    assert described.text_content().startswith(
+        "Still to answer: Left centre pump; Left transfer valve;"
+    )
     fill(board, when="at noon")
     assert described.text_content() == (
         "When does the left centre pump stop: write a time such as 1:32:00."

@@ -41,7 +41,7 @@ def test_no_figure_or_time_that_is_asked_for_reaches_the_browser_before_the_comm
     """What a widget holds lies open in the browser; no answer is in it."""
     workbook = opened(name)
     for board in workbook.unit.boards:
-        text = shown_by(workbook.board(board.name))
+        text = shown_by(workbook.make_board(board.name))
         for answer in workbook.computed(board):
             if (
                 answer.unit
@@ -76,20 +76,20 @@ def test_a_lesson_compares_every_ask_with_a_reason_after_the_commit(name):
 
 def test_a_commit_is_on_disk_and_comes_back_in_a_new_lesson(own_answers):
     """A reopened notebook is restored from the file, not from the widget."""
-    first = open_lesson("lesson-cruise").board("tank-fills")
+    first = open_lesson("lesson-cruise").board("starters")
     given = filled(first)
     first.commit(given)
-    again = open_lesson("lesson-cruise").board("tank-fills")
+    again = open_lesson("lesson-cruise").board("starters")
     assert again.committed and again.answers == given and again.comparison == first.comparison
     assert (own_answers / "lesson-cruise.HOME.json").exists()
 
 
 def test_a_draft_comes_back_without_being_committed():
     """What was set and not committed is there again, and still open."""
-    first = open_lesson("lesson-cruise").board("tank-fills")
-    first.answers = {"tank-fills-1": "OFF"}
-    again = open_lesson("lesson-cruise").board("tank-fills")
-    assert again.answers == {"tank-fills-1": "OFF"} and not again.committed
+    first = open_lesson("lesson-cruise").board("starters")
+    first.answers = {"starters-1": "OFF"}
+    again = open_lesson("lesson-cruise").board("starters")
+    assert again.answers == {"starters-1": "OFF"} and not again.committed
 
 
 def test_what_lies_ahead_opens_only_with_the_last_prediction_before_it():
@@ -106,12 +106,27 @@ def test_what_lies_ahead_opens_only_with_the_last_prediction_before_it():
     assert all(page.is_open and page.html for page in pages)
 
 
+@pytest.mark.parametrize("name", LESSONS + EXERCISES)
+def test_a_board_opens_by_itself_when_the_one_before_it_is_committed(name):
+    """A later board shows what an earlier one asks for, so none opens before its turn."""
+    workbook = opened(name)
+    first, *later = workbook.unit.boards
+    places = [workbook.board(board.name) for board in later]
+    widget = workbook.board(first.name)
+    for place in places:
+        assert not place.is_open
+        widget.commit(filled(widget))
+        assert place.is_open
+        (widget,) = place.children
+    assert widget.title.endswith(later[-1].title)
+
+
 def test_two_learners_at_one_machine_keep_their_own_sheets(own_answers):
     """Signing in changes whose sheet is written."""
     for code in ("A01", "A02"):
         exercise = open_exercise("exercise-cruise")
         exercise.sign_in().commit({"code": code})
-        board = exercise.board("figures")
+        board = exercise.board("in-again")
         board.commit(filled(board))
     assert {p.name for p in own_answers.glob("exercise-*.json")} == {
         "exercise-cruise.A01.json",
@@ -140,13 +155,13 @@ def test_handing_in_needs_an_answer_and_gives_a_receipt_once():
     empty = exercise.hand_in()
     empty.commit({})
     assert not empty.committed and "nothing to hand in" in empty.error
-    board = exercise.board("figures")
+    board = exercise.board("in-again")
     board.commit(filled(board))
     hand_in = exercise.hand_in()
     hand_in.commit({})
     receipt = exercise.answer_file.sheet.receipt
     assert receipt and receipt in hand_in.note
     assert receipt in open_exercise("exercise-cruise").hand_in().note
-    late = exercise.board("run-on")
+    late = exercise.board("right-rests")
     late.commit(filled(late))
     assert "handed in" in late.error

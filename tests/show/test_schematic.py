@@ -214,7 +214,7 @@ def test_a_prediction_is_marked_in_words(halbrook, flight, words, parsed):
     text = words(parsed(schematic(halbrook, picture(flight, 6000.0), predicted=said)))
 
     assert "✗ you: OFF" in text
-    assert text.count("✓ right") == 2
+    assert text.count("✓ agrees") == 2
 
 
 def test_answers_to_an_engine_are_its_state_or_its_tank(halbrook, flight):
