@@ -1,7 +1,7 @@
 """Faults that only the whole aircraft shows: names, nodes, facts, reach. Each is a sentence."""
 
 from fuelkit.aircraft import model
-from fuelkit.aircraft.conditions import LossFact, OrderFact, StateFact
+from fuelkit.aircraft.conditions import ALL_TANKS, LossFact, MeasureFact, OrderFact, StateFact
 from fuelkit.aircraft.reading import nearest
 
 
@@ -33,7 +33,7 @@ def _kept_names(aircraft):
     """Names that a computed flight gives to other things than parts."""
     opened = (*aircraft.pumps, *aircraft.lines)
     return {
-        aircraft.coupling, model.OVERBOARD, "phase", "delivered",
+        aircraft.coupling, model.OVERBOARD, ALL_TANKS, "phase", "delivered",
         *(f"burned by {c.name}" for c in aircraft.consumers),
         *(f"{part.name} {end}" for part in opened for end in ("inlet", "outlet")),
     }  # fmt: skip
@@ -46,7 +46,9 @@ def _unknown(where, field, value, known, what):
 
 def _references(aircraft):
     tanks = [t.name for t in aircraft.tanks]
-    nodes = tanks + [j.name for j in aircraft.junctions] + [aircraft.coupling]
+    nodes = tanks + [n.name for n in (*aircraft.junctions, *aircraft.outlets)]
+    nodes += [aircraft.coupling] if aircraft.coupling else []
+    buses = [bus.name for bus in aircraft.buses]
     junctions = [j.name for j in aircraft.junctions]
     wanted = [
         *((p, "from", p.start, tanks, "a tank") for p in aircraft.pumps),
@@ -56,9 +58,20 @@ def _references(aircraft):
         *((c, "from", c.start, junctions, "a junction") for c in aircraft.consumers),
         *((r, "from", r.start, junctions, "a junction") for r in aircraft.returns),
         *((r, "to", r.end, tanks, "a tank") for r in aircraft.returns),
+        *((f, "to", f.end, tanks, "a tank") for f in aircraft.fillers),
         *((o, "from", o.start, tanks, "a tank") for o in aircraft.overflows),
         *((o, "to", o.end, [*tanks, model.OVERBOARD], "a tank") for o in aircraft.overflows),
-        *((s, "tank", s.tank, tanks, "a tank") for s in aircraft.sensors),
+        *((s, "tank", s.tank, tanks, "a tank") for s in (*aircraft.sensors, *aircraft.sticks)),
+        *(
+            (x, "bus", x.bus, buses, "an electrical bus")
+            for x in (*aircraft.pumps, *aircraft.lines)
+            if x.bus is not None
+        ),
+        *(
+            (x, "suction", x.suction, tanks, "a tank")
+            for x in aircraft.lines
+            if x.kind == "jet pump"
+        ),
         *(
             (c, "consumer", c.consumer, [x.name for x in aircraft.consumers], "a consumer")
             for c in aircraft.counters
@@ -67,11 +80,27 @@ def _references(aircraft):
     for part, field, value, known, what in wanted:
         if value not in known:
             yield _unknown(f"{part.name!r}", field, value, known, what)
+    for line in aircraft.lines:
+        yield from _jet_pump(line, tanks)
     for part in (*aircraft.lines, *aircraft.overflows):
         if part.start == part.end:
             yield f"'{part.name}': to is '{part.end}', where it comes from; let it lead elsewhere."
     yield from _loading(aircraft)
     yield from _overflows(aircraft)
+
+
+def _jet_pump(line, tanks):
+    if line.kind != "jet pump":
+        return
+    if line.start in tanks:
+        yield (
+            f"'{line.name}': from is '{line.start}'; a jet pump is driven from a junction. "
+            "Name the line that gives it motive fuel."
+        )
+    if line.end not in tanks:
+        yield f"'{line.name}': to is '{line.end}'; a jet pump discharges into a tank. Name one."
+    if line.suction == line.end:
+        yield f"'{line.name}': suction is '{line.suction}', where it discharges; name another tank."
 
 
 def _loading(aircraft):
@@ -114,9 +143,10 @@ def _openings(aircraft):
     tanks = {t.name: t for t in aircraft.tanks}
     points = [(p.name, "inlet", p.start, p.inlet) for p in aircraft.pumps]
     points += [(s.name, "at", s.tank, s.position) for s in aircraft.sensors]
+    points += [(s.name, "foot", s.tank, s.foot) for s in aircraft.sticks]
     for line in aircraft.lines:
         for field, node, point in (
-            ("inlet", line.start, line.inlet),
+            ("inlet", line.suction or line.start, line.inlet),
             ("outlet", line.end, line.outlet),
         ):
             if node in tanks and point is None:
@@ -149,6 +179,8 @@ def _facts(aircraft):
                 yield f"{where}: '{fact}' can only end a rule; write it in until = [...]."
             elif isinstance(fact, LossFact) and fact.mass == 0.0:
                 yield f"{where}: '{fact}' can never be waited for; give a mass above 0 kg."
+        elif isinstance(fact, MeasureFact):
+            yield from _measure_faults(aircraft, where, fact)
         elif isinstance(fact, StateFact):
             states = model.states_of(parts[fact.name]) if fact.name in parts else ()
             if not states:
@@ -157,6 +189,15 @@ def _facts(aircraft):
             elif fact.state not in states:
                 choice = " or ".join(states)
                 yield f"{where}: '{fact}' can never be; '{fact.name}' is {choice}."
+
+
+def _measure_faults(aircraft, where, fact):
+    tanks = [t.name for t in aircraft.tanks]
+    known = {"mass": [*tanks, ALL_TANKS], "temperature": tanks}.get(fact.measure)
+    if known is not None and fact.name not in known:
+        yield _unknown(where, "fact", fact.name, known, "a tank")
+    if fact.measure == "balance" and aircraft.masses is None:
+        yield f"{where}: '{fact}' needs the aircraft's masses; add a section [masses]."
 
 
 def _all_facts(aircraft):

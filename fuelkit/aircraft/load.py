@@ -5,12 +5,12 @@ import json
 from importlib import resources
 from pathlib import Path
 
-from fuelkit.aircraft import checks, parts
+from fuelkit.aircraft import characteristics, checks, parts
 from fuelkit.aircraft.model import Aircraft
 from fuelkit.aircraft.reading import DataFileError, Table, nearest, read_toml
 from fuelkit.physics.units import KILOPASCAL
 
-SCHEMA = 1
+SCHEMA = 2
 """Version of the aircraft file that this kit reads."""
 
 _LIBRARY = resources.files("fuelkit.aircraft") / "data"
@@ -76,24 +76,29 @@ def aircraft_from(content, label="aircraft"):
 
 
 def _assembled(section, content):
-    refuelling, attitude = section.table("refuelling"), section.table("attitude")
+    refuelling = section.table("refuelling") if "refuelling" in section else None
     section.text("source")
     aircraft = Aircraft(
         name=section.text("name"),
         identifier=section.text("identifier"),
         summary=section.text("summary"),
-        rewet_height=attitude.number("rewet_height_m", above=0, high=0.2),
+        attitudes=characteristics.attitudes(section),
+        warming=characteristics.warming(section),
+        venting=characteristics.venting(section),
+        masses=characteristics.masses(section),
         tanks=parts.tanks(section),
         overflows=parts.overflows(section),
         junctions=parts.junctions(section),
+        outlets=parts.outlets(section),
+        buses=parts.buses(section),
         pumps=parts.pumps(section),
         lines=parts.lines(section),
         consumers=parts.consumers(section),
         returns=parts.returns(section),
-        coupling=refuelling.text("coupling"),
-        coupling_pressure=refuelling.number("pressure_kpa", above=0) * KILOPASCAL,
-        coupling_at=refuelling.numbers("at", 2),
+        fillers=parts.fillers(section),
+        **_coupling(refuelling),
         sensors=parts.sensors(section),
+        sticks=parts.sticks(section),
         switches=parts.switches(section),
         rules=parts.rules(section),
         counters=parts.counters(section),
@@ -102,9 +107,20 @@ def _assembled(section, content):
         loading_order=_loading_order(section),
         fingerprint=_fingerprint(content),
     )
-    refuelling.finish()
-    attitude.finish()
     return aircraft
+
+
+def _coupling(table):
+    """The coupling for pressure refuelling; an aircraft that has none is filled by hand."""
+    if table is None:
+        return {"coupling": "", "coupling_pressure": 0.0, "coupling_at": ()}
+    found = {
+        "coupling": table.text("coupling"),
+        "coupling_pressure": table.number("pressure_kpa", above=0) * KILOPASCAL,
+        "coupling_at": table.numbers("at", 2),
+    }
+    table.finish()
+    return found
 
 
 def _loading_order(section):
@@ -119,9 +135,10 @@ def _loading_order(section):
 
 def _named_groups(aircraft):
     return (
-        aircraft.tanks, aircraft.overflows, aircraft.junctions, aircraft.pumps, aircraft.lines,
-        aircraft.consumers, aircraft.returns, aircraft.sensors, aircraft.switches,
-        aircraft.rules, aircraft.counters, aircraft.alerts,
+        aircraft.tanks, aircraft.overflows, aircraft.junctions, aircraft.outlets, aircraft.buses,
+        aircraft.pumps, aircraft.lines, aircraft.consumers, aircraft.returns, aircraft.fillers,
+        aircraft.sensors, aircraft.sticks, aircraft.switches, aircraft.rules, aircraft.counters,
+        aircraft.alerts,
     )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from fuelkit.aircraft.characteristics import Attitudes, Masses, Venting, Warming
 from fuelkit.aircraft.conditions import Condition
 from fuelkit.physics.solid import bay, level_table
 
@@ -41,6 +42,8 @@ class Tank:
         False for a vent surge tank, which is empty unless something ran over.
     expansion_space, refuel_limit : float
         Share of the volume kept free for expansion, and share up to which it is refuelled. [-]
+    probes : tuple of (float, float)
+        Where the probes of its gauge stand, (x, y); none for a tank without a gauge. [m]
     """
 
     name: str
@@ -49,6 +52,7 @@ class Tank:
     holds_fuel: bool
     expansion_space: float
     refuel_limit: float
+    probes: tuple = ()
 
     @cached_property
     def solid(self):
@@ -74,11 +78,27 @@ class Tank:
 
 @dataclass(frozen=True)
 class Junction:
-    """A meeting point of lines: its height [m] and place on the drawing."""
+    """A meeting point of lines: its position (x, y, z) [m] and its place on the drawing."""
 
     name: str
-    z: float
+    position: tuple
     at: tuple
+
+
+@dataclass(frozen=True)
+class Outlet:
+    """An opening overboard, such as a jettison nozzle: its position [m], place on the drawing."""
+
+    name: str
+    position: tuple
+    at: tuple
+
+
+@dataclass(frozen=True)
+class Bus:
+    """An electrical bus: LIVE unless it has failed. What hangs on it names it."""
+
+    name: str
 
 
 @dataclass(frozen=True)
@@ -93,6 +113,8 @@ class Pump:
         Position of its inlet (x, y, z). [m]
     rise, resistance, exponent : float
         Head curve: rise - resistance · flow^exponent. [Pa], [Pa/(kg/s)^exponent], [-]
+    bus : str or None
+        The electrical bus that drives it.
     """
 
     name: str
@@ -104,16 +126,17 @@ class Pump:
     resistance: float
     exponent: float
     at: tuple
+    bus: str | None = None
 
 
 @dataclass(frozen=True)
 class Line:
-    """A pipe, check valve, relief valve or motor valve between two nodes. Frozen.
+    """A pipe, check valve, relief valve, motor valve or jet pump between two nodes. Frozen.
 
     kind : str
-        "pipe", "check valve", "relief valve" or "valve".
+        "pipe", "check valve", "relief valve", "valve" or "jet pump".
     start, end : str
-        A tank, a junction or the refuelling coupling.
+        A tank, a junction, the refuelling coupling or an outlet.
     inlet, outlet : tuple or None
         Position of the opening in the tank where it starts or ends (x, y, z). [m]
     resistance : float
@@ -124,6 +147,11 @@ class Line:
         Time that a motor valve takes from end to end. [s]
     group : str
         "feed", or "refuelling" for lines that the flight drawing leaves out.
+    bus : str or None
+        The electrical bus that moves a motor valve.
+    suction, flow_ratio : str, float
+        For a jet pump, the tank that it sucks from (at `inlet`), and the fuel that it moves for
+        each kilogram of motive fuel. [-]
     """
 
     name: str
@@ -138,25 +166,44 @@ class Line:
     travel: float
     group: str
     at: tuple | None
+    bus: str | None = None
+    suction: str = ""
+    flow_ratio: float = 0.0
 
 
 @dataclass(frozen=True)
 class Consumer:
-    """An engine or the APU: the junction it draws from and, for an APU, what it burns [kg/s]."""
+    """An engine or the APU: the junction it draws from and, for an APU, what it burns [kg/s].
+
+    least_pressure : float
+        Absolute pressure that it needs at its inlet, above the fuel's vapour pressure. [Pa]
+    """
 
     name: str
     kind: str
     start: str
     burn: float | None
     at: tuple
+    least_pressure: float = 0.0
 
 
 @dataclass(frozen=True)
 class Return:
-    """Hot fuel from an oil cooler, drawn at a junction and returned to a tank [kg/s]."""
+    """Hot fuel from an oil cooler, drawn at a junction and returned to a tank [kg/s], [K]."""
 
     name: str
     start: str
+    end: str
+    flow: float
+    temperature: float
+    at: tuple
+
+
+@dataclass(frozen=True)
+class Filler:
+    """An opening on top of a tank, through which it is filled by hand at a steady rate [kg/s]."""
+
+    name: str
     end: str
     flow: float
     at: tuple
@@ -173,11 +220,35 @@ class Overflow:
 
 @dataclass(frozen=True)
 class Sensor:
-    """A level sensor at a position in a tank (x, y, z): WET or DRY [m]."""
+    """A sensor at a position in a tank (x, y, z): WET or DRY [m]. Frozen.
+
+    kind : str
+        "level"; or "temperature", which shows the fuel's temperature while it is WET.
+    """
 
     name: str
     tank: str
     position: tuple
+    kind: str = "level"
+
+
+@dataclass(frozen=True)
+class Stick:
+    """A magnetic level indicator or drip stick: reads the depth of fuel from its foot. Frozen.
+
+    kind : str
+        "magnetic" or "drip".
+    foot : tuple
+        (x, y, z) of the reading 0. [m]
+    length : float
+        How far it reads. [m]
+    """
+
+    name: str
+    tank: str
+    kind: str
+    foot: tuple
+    length: float
 
 
 @dataclass(frozen=True)
@@ -246,18 +317,25 @@ class Aircraft:
     name: str
     identifier: str
     summary: str
-    rewet_height: float
+    attitudes: Attitudes
+    warming: Warming
+    venting: Venting
+    masses: Masses | None
     tanks: tuple
     overflows: tuple
     junctions: tuple
+    outlets: tuple
+    buses: tuple
     pumps: tuple
     lines: tuple
     consumers: tuple
     returns: tuple
+    fillers: tuple
     coupling: str
     coupling_pressure: float
     coupling_at: tuple
     sensors: tuple
+    sticks: tuple
     switches: tuple
     rules: tuple
     counters: tuple
@@ -270,8 +348,9 @@ class Aircraft:
     def by_name(self):
         """Every named part of the aircraft."""
         groups = (
-            self.tanks, self.overflows, self.junctions, self.pumps, self.lines, self.consumers,
-            self.returns, self.sensors, self.switches, self.rules, self.counters, self.alerts,
+            self.tanks, self.overflows, self.junctions, self.outlets, self.buses, self.pumps,
+            self.lines, self.consumers, self.returns, self.fillers, self.sensors, self.sticks, self.switches,
+            self.rules, self.counters, self.alerts,
         )  # fmt: skip
         return {part.name: part for group in groups for part in group}
 
@@ -304,9 +383,11 @@ class Aircraft:
 
 
 _STATES = {
-    Pump: ("OFF", "RUN", "LOW PRESS"),
-    Consumer: ("OFF", "RUN"),
+    Pump: ("OFF", "RUN", "LOW PRESS", "FAIL"),
+    Consumer: ("OFF", "RUN", "STARVED", "FAIL"),
+    Bus: ("LIVE", "DEAD"),
     Return: ("SHUT", "OPEN"),
+    Filler: ("SHUT", "OPEN"),
     Sensor: ("DRY", "WET"),
     Overflow: ("STILL", "RUNNING"),
     Alert: ("OUT", "SHOWN"),
@@ -319,13 +400,13 @@ def states_of(part):
     if isinstance(part, Switch):
         return part.positions
     if isinstance(part, Line):
-        return ("SHUT", "OPEN", "MOVING") if part.kind == "valve" else ()
+        return ("SHUT", "OPEN", "MOVING", "HALF OPEN") if part.kind == "valve" else ()
     return _STATES.get(type(part), ())
 
 
 def settable_states(part):
     """Return the states that a rule may put a part in."""
-    if isinstance(part, Pump | Consumer | Return) or (
+    if isinstance(part, Pump | Consumer | Return | Filler) or (
         isinstance(part, Line) and part.kind == "valve"
     ):
         return states_of(part)[:2]

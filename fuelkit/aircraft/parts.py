@@ -3,6 +3,7 @@
 import math
 
 from fuelkit.aircraft import model
+from fuelkit.aircraft.characteristics import celsius
 from fuelkit.aircraft.conditions import Condition, read_fact
 from fuelkit.aircraft.reading import is_number
 from fuelkit.physics.units import HOUR, KILOPASCAL
@@ -36,6 +37,7 @@ def _tank(table, name):
         holds_fuel=table.flag("holds_fuel", True),
         expansion_space=table.number("expansion_space_percent", low=0, high=50) / 100.0,
         refuel_limit=table.number("refuel_limit_percent", low=0, high=100) / 100.0,
+        probes=table.points("probes", 2, ()),
     )
     _check_expansion(table, tank)
     if tank.refuel_limit > 1.0 - tank.expansion_space:
@@ -84,7 +86,10 @@ def _mirrored(table, name, found):
         table.fault("mirror_of", other, "it must name a sound tank that stands higher in the file")
         return None
     ribs = tuple(model.Rib(-rib.y, rib.front, rib.rear) for rib in tank.ribs)
-    image = model.Tank(name, title, ribs, holds_fuel, tank.expansion_space, tank.refuel_limit)
+    image = model.Tank(
+        name, title, ribs, holds_fuel, tank.expansion_space, tank.refuel_limit,
+        tuple((x, -y) for x, y in tank.probes),
+    )  # fmt: skip
     _check_expansion(table, image)
     return image
 
@@ -94,8 +99,22 @@ def junctions(section):
     return _each(
         section,
         "junctions",
-        lambda t: model.Junction(t.text("name"), t.number("z"), t.numbers("at", 2)),
+        lambda t: model.Junction(t.text("name"), t.numbers("position", 3), t.numbers("at", 2)),
     )
+
+
+def outlets(section):
+    """Return the openings overboard."""
+    return _each(
+        section,
+        "outlets",
+        lambda t: model.Outlet(t.text("name"), t.numbers("position", 3), t.numbers("at", 2)),
+    )
+
+
+def buses(section):
+    """Return the electrical buses."""
+    return _each(section, "buses", lambda t: model.Bus(t.text("name")))
 
 
 def pumps(section):
@@ -115,6 +134,7 @@ def _pump(table):
         resistance=resistance,
         exponent=exponent,
         at=table.numbers("at", 2),
+        bus=table.text("bus", None),
     )
 
 
@@ -144,8 +164,8 @@ def _head_curve(table):
 
 
 def lines(section):
-    """Return pipes, check valves, relief valves and motor valves, in this order."""
-    kinds = ("pipe", "check valve", "relief valve", "valve")
+    """Return pipes, check valves, relief valves, motor valves and jet pumps, in this order."""
+    kinds = ("pipe", "check valve", "relief valve", "valve", "jet pump")
     return tuple(
         line
         for kind in kinds
@@ -156,7 +176,7 @@ def lines(section):
 def _line(table, kind):
     loss = table.number("loss_kpa", above=0) * KILOPASCAL
     flow = table.number("loss_at_kg_h", above=0) / HOUR
-    always_one_way = kind in ("check valve", "relief valve")
+    always_one_way = kind in ("check valve", "relief valve", "jet pump")
     return model.Line(
         name=table.text("name"),
         kind=kind,
@@ -172,6 +192,9 @@ def _line(table, kind):
         travel=table.number("travel_s", low=0, high=600) if kind == "valve" else 0.0,
         group=table.choice("group", ("feed", "refuelling"), "feed"),
         at=table.numbers("at", 2, None),
+        bus=table.text("bus", None) if kind == "valve" else None,
+        suction=table.text("suction") if kind == "jet pump" else "",
+        flow_ratio=table.number("flow_ratio", above=0, high=20) if kind == "jet pump" else 0.0,
     )
 
 
@@ -189,7 +212,12 @@ def _consumer(table):
     kind = table.choice("kind", ("engine", "APU"))
     burn = table.number("burn_kg_h", above=0) / HOUR if kind == "APU" else None
     return model.Consumer(
-        table.text("name"), kind, table.text("from"), burn, table.numbers("at", 2)
+        table.text("name"),
+        kind,
+        table.text("from"),
+        burn,
+        table.numbers("at", 2),
+        table.number("least_inlet_kpa", 0.0, low=0, high=100) * KILOPASCAL,
     )
 
 
@@ -203,7 +231,19 @@ def returns(section):
             t.text("from"),
             t.text("to"),
             t.number("flow_kg_h", above=0) / HOUR,
+            celsius(t, "temperature_c", 60.0),
             t.numbers("at", 2),
+        ),
+    )
+
+
+def fillers(section):
+    """Return the openings through which tanks are filled by hand."""
+    return _each(
+        section,
+        "fillers",
+        lambda t: model.Filler(
+            t.text("name"), t.text("to"), t.number("flow_kg_h", above=0) / HOUR, t.numbers("at", 2)
         ),
     )
 
@@ -218,11 +258,29 @@ def overflows(section):
 
 
 def sensors(section):
-    """Return the level sensors."""
+    """Return the level and temperature sensors."""
+    kinds = ("level", "temperature")
     return _each(
         section,
         "sensors",
-        lambda t: model.Sensor(t.text("name"), t.text("tank"), t.numbers("at", 3)),
+        lambda t: model.Sensor(
+            t.text("name"), t.text("tank"), t.numbers("at", 3), t.choice("kind", kinds, "level")
+        ),
+    )
+
+
+def sticks(section):
+    """Return the magnetic level indicators and drip sticks."""
+    return _each(
+        section,
+        "sticks",
+        lambda t: model.Stick(
+            t.text("name"),
+            t.text("tank"),
+            t.choice("kind", ("magnetic", "drip")),
+            t.numbers("foot", 3),
+            t.number("length_m", above=0, high=10),
+        ),
     )
 
 

@@ -117,6 +117,19 @@ class Table:
             return float(value)
         return fallback
 
+    def points(self, field, count, default):
+        """Return a tuple of points, each of the given number of coordinates."""
+        given, value = self._take(field, default)
+        if not given:
+            return default
+        if isinstance(value, list) and all(
+            isinstance(point, list) and len(point) == count and all(map(is_number, point))
+            for point in value
+        ):
+            return tuple(tuple(float(v) for v in point) for point in value)
+        self.fault(field, value, f"it must be a list of points of {count} numbers each")
+        return default
+
     def numbers(self, field, count, default=REQUIRED):
         """Return a tuple of finite numbers of a given length."""
         given, value = self._take(field, default)
@@ -163,9 +176,9 @@ class Table:
             return kind()
         return kind() if value is None and not given else value
 
-    def table(self, field):
+    def table(self, field, default=REQUIRED):
         """Return the sub-table of a field."""
-        _, value = self._take(field, REQUIRED)
+        _, value = self._take(field, default)
         return Table({} if value is None else value, f"[{field}]", self.faults)
 
     def tables(self, field, *, required=False):

@@ -7,7 +7,8 @@ the aircraft's file wins; with none, the component rests. Nothing here knows an 
 from dataclasses import replace
 
 from fuelkit.aircraft import model
-from fuelkit.aircraft.conditions import LossFact, OrderFact, is_or_are
+from fuelkit.aircraft.conditions import LossFact, MeasureFact, OrderFact, is_or_are
+from fuelkit.flight.failures import PRESENT
 from fuelkit.flight.state import (
     ACTIVE,
     INACTIVE,
@@ -28,8 +29,13 @@ class Instant:
     Collects the changes; the state it began from stays as it was.
     """
 
-    def __init__(self, aircraft, state, number, quantity_names):
+    def __init__(self, aircraft, state, number, quantity_names, failures=()):
         self.aircraft = aircraft
+        self.stuck = {f.part: f for f in failures if f.kind == "stuck"}
+        self.starved = set(state.starved)
+        self.trapped = state.trapped
+        self.coupling = state.coupling
+        self.recheck = None  # looks again at measured quantities, if the flight asks for it
         self.time = state.time
         self.quantities = state.quantities
         self.index = {name: i for i, name in enumerate(quantity_names)}
@@ -57,6 +63,9 @@ class Instant:
             order=self.order,
             zeros=self.zeros,
             latest=self.latest,
+            starved=frozenset(self.starved),
+            trapped=self.trapped,
+            coupling=self.coupling,
         )
 
     def change(self, name, after, reason, causes=(), rule=""):
@@ -71,12 +80,41 @@ class Instant:
         self.positions[name] = after
         self.latest[name] = number
 
+    def note_fact(self, name, after, reason):
+        """Record that a fact about a quantity holds now, or no longer."""
+        number = self._number + len(self.changes)
+        self.changes.append(Change(number, self.time, name, "", after, reason))
+        self.latest[name] = number
+
+    # ------------------------------------------------------------------------------- failures
+    def is_stuck(self, name):
+        """Return whether a part is stuck by a failure that is present."""
+        return name in self.stuck and self.positions[self.stuck[name].name] == PRESENT
+
+    def stick(self, valve, state, causes):
+        """Leave a motor valve where it is, or put it where it sticks."""
+        moving = self.travels.pop(valve.name, None) is not None
+        after = state or ("HALF OPEN" if moving else self.positions[valve.name])
+        self.change(valve.name, after, "it is stuck there", causes)
+
+    def starve(self, drawer, reason, causes):
+        """Stop a consumer or return that finds no fuel, until it is no longer asked to run."""
+        self.starved.add(drawer.name)
+        after = "STARVED" if isinstance(drawer, model.Consumer) else "SHUT"
+        self.change(drawer.name, after, reason, causes)
+
+    def _dead_bus(self, part):
+        bus = getattr(part, "bus", None)
+        return bus if bus is not None and self.positions[bus] == "DEAD" else None
+
     # ------------------------------------------------------------------------------- settling
     def settle(self):
         """Apply rules, travels, alerts and counters until nothing changes any more."""
         self._arrive()
         for _ in range(_LARGEST_PASSES):
             before = len(self.changes)
+            if self.recheck is not None:
+                self.recheck()
             moved = self._rules() | self._components()
             self._alerts()
             self._counters()
@@ -89,7 +127,7 @@ class Instant:
         """Return whether a fact holds now; `rule` is the one that asks about a loss."""
         if isinstance(fact, LossFact):
             return (rule, fact) in self.met
-        if isinstance(fact, OrderFact):
+        if isinstance(fact, OrderFact | MeasureFact):
             return (None, fact) in self.met
         return (self.positions[fact.name] == fact.state) != fact.negated
 
@@ -173,6 +211,16 @@ class Instant:
         return wanted
 
     def _put(self, part, state, rule):
+        now = self.positions[part.name]
+        if now == "FAIL":
+            return False
+        if part.name in self.starved:
+            if state != self.aircraft.states_of(part.name)[0]:
+                return False
+            self.starved.discard(part.name)
+        bus = self._dead_bus(part)
+        if bus is not None:
+            return self._note(part.name, "OFF", f"the {bus} is dead", [self.latest[bus]], None)
         dry = isinstance(part, model.Pump) and self.positions[f"{part.name} inlet"] == "DRY"
         if state == "RUN" and dry:
             causes = [self.latest.get(f"{part.name} inlet"), self.latest[rule.name]]
@@ -185,14 +233,25 @@ class Instant:
     def _steer(self, valve, state, rule):
         """Send a motor valve to a position; a valve already on its way turns round."""
         travel = self.travels.get(valve.name)
+        if self.is_stuck(valve.name):
+            return False
+        bus = self._dead_bus(valve)
+        if bus is not None:
+            if travel is not None:
+                del self.travels[valve.name]
+                causes = [self.latest[bus]]
+                return self._note(valve.name, "HALF OPEN", f"the {bus} is dead", causes, None)
+            return False
         if (travel.target if travel else self.positions[valve.name]) == state:
             return False
         reason, causes = self._reason(valve.name, rule)
         gone = valve.travel - (travel.arrival - self.time if travel else 0.0)
-        if gone <= 0.0:
+        if gone <= 0.0:  # at once
             self.travels.pop(valve.name, None)
             return self._note(valve.name, state, reason, causes, rule)
         before = travel.before if travel else self.positions[valve.name]
+        if before == "HALF OPEN":
+            gone *= 0.5
         self.travels[valve.name] = Travel(self.time, self.time + gone, before, state, reason)
         if travel is None:
             self._note(valve.name, "MOVING", reason, causes, rule)

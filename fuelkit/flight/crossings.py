@@ -1,57 +1,82 @@
-"""When thresholds are met inside one smooth step. Knows watches and a step, no aircraft."""
+"""When gaps close inside one smooth step. Knows watches and a step, no aircraft."""
 
 import numpy as np
 
 from fuelkit.physics.steps import crossing
 
 
-def first_met(watches, step):
-    """Return when the first thresholds of a step are met and which they are.
+class Gaps:
+    """The gaps of a list of watches, those about levels all at once.
 
     Parameters
     ----------
     watches : sequence of Watch
-    step : Step
-
-    Returns
-    -------
-    time : float or None
-        None if no threshold is met. [s]
-    met : list of Watch
+    fuel : Fuel
+    count : int
+        Number of tanks.
     """
-    after = step.at(step.start + step.length)
-    first, last = step.powers[:, 0], step.powers @ np.arange(1.0, step.powers.shape[1] + 1.0)
-    times = [(_met_at(w, step, after, first[w.index], last[w.index]), w) for w in watches]
-    time = min((t for t, _ in times if t is not None), default=None)
-    return time, [w for t, w in times if t is not None and t <= time]
 
+    def __init__(self, watches, fuel, count):
+        self.watches, self._fuel, self._count = watches, fuel, count
+        self._level = [i for i, w in enumerate(watches) if w.volume]
+        self._other = [i for i, w in enumerate(watches) if not w.volume]
+        self._tank = np.array([watches[i].tank for i in self._level], int)
+        self._volume = np.array([watches[i].volume for i in self._level])
+        self._sign = np.array([1.0 if watches[i].falls else -1.0 for i in self._level])
 
-def _met_at(watch, step, after, first, last):
-    """When one threshold is met, or None; `first` and `last` are the slopes at the two ends."""
-    if not watch.rising:
-        first, last = -first, -last
-    distance, left = watch.distance(step.before), watch.distance(after)
-    if distance <= 0.0:
-        return step.start if first > 0.0 or left < distance else None
-    end = step.start + step.length
-    if left > 0.0:
-        if not first > 0.0 > last:
-            return None
-        end = _turn(watch, step)  # it comes closer and goes away again
-        if watch.distance(step.at(end)) > 0.0:
-            return None
-    return crossing(lambda time: watch.distance(step.at(time)), step.start, end)
+    def at(self, quantities):
+        """Return the gap of every watch, shape (n,)."""
+        found = np.empty(len(self.watches))
+        density = self._fuel.density(quantities[-self._count :])
+        found[self._level] = self._sign * (
+            quantities[self._tank] - self._volume * density[self._tank]
+        )
+        for i in self._other:
+            found[i] = self.watches[i].gap(quantities)
+        return found
 
+    def first_closed(self, step):
+        """Return when the first gaps of a step close and whose they are.
 
-def _turn(watch, step):
-    """When the quantity of a watch turns round inside a step [s]."""
-    powers = step.powers[watch.index]
-    slopes = powers * np.arange(1.0, len(powers) + 1.0)
-    return crossing(
-        lambda time: (
-            float(np.polyval(slopes[::-1], (time - step.start) / step.length))
-            * (1.0 if watch.rising else -1.0)
-        ),
-        step.start,
-        step.start + step.length,
-    )
+        Returns
+        -------
+        time : float or None
+            None if no gap closes. [s]
+        closed : list of Watch
+
+        Notes
+        -----
+        A gap that is closed at the start counts if it goes on closing. One that closes and opens
+        again inside the step is found at the lowest point of the parabola through its values at
+        the start, the middle and the end.
+        """
+        fractions = (0.0, 0.5, 1.0)
+        first, middle, last = (self.at(step.at(step.start + f * step.length)) for f in fractions)
+        bend = 2.0 * (first - 2.0 * middle + last)
+        slope = last - first - bend
+        suspect = (first <= 0.0) | (middle <= 0.0) | (last <= 0.0)
+        suspect |= (bend > 0.0) & (slope < 0.0) & (slope + 2.0 * bend > 0.0)
+        times = []
+        for i in np.flatnonzero(suspect):
+            time = self._closed_at(
+                self.watches[i], step, (first[i], middle[i], last[i]), (slope[i], bend[i])
+            )
+            if time is not None:
+                times.append((time, self.watches[i]))
+        time = min((t for t, _ in times), default=None)
+        return time, [watch for t, watch in times if t <= time]
+
+    def _closed_at(self, watch, step, values, parabola):
+        first, middle, last = values
+        slope, bend = parabola
+        if first <= 0.0:
+            return step.start if slope < 0.0 or last < first else None
+        end = step.start + step.length
+        if last > 0.0:
+            end = step.start + 0.5 * step.length
+            if middle > 0.0 and bend > 0.0:
+                lowest = min(max(-0.5 * slope / bend, 0.0), 1.0)
+                end = step.start + lowest * step.length
+            if not watch.gap(step.at(end)) <= 0.0:
+                return None
+        return crossing(lambda time: watch.gap(step.at(time)), step.start, end)

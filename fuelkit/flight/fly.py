@@ -1,7 +1,7 @@
-"""Compute a flight from event to event. Between events flows are steady, or followed smoothly.
+"""Compute a flight from event to event. Between events every quantity is followed smoothly.
 
-While flows are steady every tank is a straight line in time, so the next threshold is one
-division away. Only where a flow follows the fuel levels does an adaptive step take over.
+While flows are steady every tank's mass is a straight line in time and only temperatures bend;
+an adaptive step follows both exactly enough, and is cut at the first thing that happens.
 """
 
 from dataclasses import replace
@@ -9,18 +9,21 @@ from dataclasses import replace
 import numpy as np
 
 from fuelkit.aircraft.loading import distribution
-from fuelkit.flight.automatics import Instant
-from fuelkit.flight.crossings import first_met
+from fuelkit.flight.crossings import Gaps
+from fuelkit.flight.failures import check_failures, truth_of
+from fuelkit.flight.happenings import Happenings
 from fuelkit.flight.history import History, Segment
 from fuelkit.flight.hydraulics import Hydraulics
-from fuelkit.flight.state import PHASE, Change, FlightError, RuleMemory, State
+from fuelkit.flight.movement import Air, Draws, Movement, Quantities
+from fuelkit.flight.state import PHASE, FlightError, RuleMemory, State
 from fuelkit.flight.watches import Watchman
 from fuelkit.physics.errors import NetworkError
-from fuelkit.physics.steps import crossing, following_length, smooth_step, straight_step
+from fuelkit.physics.steps import crossing, following_length, smooth_step
 from fuelkit.physics.writing import clock
 
-_TOLERANCE = 1e-6  # kg in one smooth step; 10 ms of the smallest flow is a thousand times more
-_LONGEST_STEP = 120.0  # s
+_MASS_TOLERANCE = 1e-6  # kg in one step; 10 ms of the smallest flow is a thousand times more
+_TEMPERATURE_TOLERANCE = 1e-6  # K in one step
+_LONGEST_STEADY, _LONGEST_MOVING = 900.0, 120.0  # s
 _SHORTEST_STEP = 1e-3  # s
 _SAME_INSTANT = 1e-9  # s; what happens this near to each other happens at once
 _MOST_EVENTS = 20_000
@@ -33,6 +36,7 @@ def fly(aircraft, sector):
     ----------
     aircraft : Aircraft
     sector : Sector
+        Its failures included.
 
     Returns
     -------
@@ -43,15 +47,18 @@ def fly(aircraft, sector):
     ------
     LoadError
         If the sector's fuel does not fit the aircraft.
+    FailureError
+        If a failure does not fit the aircraft.
     FlightError
-        If an engine cannot be fed, or rules undo each other without end.
+        If rules undo each other without end, or a network has no solution.
 
     Notes
     -----
-    A hybrid system: tank masses are continuous; switches, pumps, valves, sensors, timers and
-    latches are discrete. Flows come from the solved network (physics.network), smooth parts from
-    Dormand-Prince steps (physics.steps). Assumes the aircraft level, fuel of one temperature,
-    and engine burn as the sector gives it.
+    A hybrid system: masses and temperatures are continuous; switches, pumps, valves, sensors,
+    timers and latches are discrete. Flows come from the solved network (physics.network), what
+    is between events from Dormand-Prince steps (physics.steps). Altitude, speed, pitch, roll and
+    burn are steady within a phase. An engine that no fuel reaches, or at whose inlet the pressure
+    falls below what it needs, is starved; the pressure is looked at whenever something changes.
 
     Examples
     --------
@@ -69,18 +76,30 @@ class _Run:
     """One computation of a flight: what is fixed for it, and the list that grows."""
 
     def __init__(self, aircraft, sector):
+        check_failures(sector.failures, aircraft)
         self.aircraft, self.sector = aircraft, sector
-        self.hydraulics = Hydraulics(aircraft, sector.density)
-        self.watchman = Watchman(aircraft, self.hydraulics)
+        self.quantities = Quantities(aircraft)
+        self.hydraulics = Hydraulics(
+            aircraft, sector.density_15, sector.density, sector.failures
+        )
+        self.watchman = Watchman(aircraft, self.hydraulics, self.quantities, sector)
+        self.happenings = Happenings(self)
         self.changes, self.segments = [], []
         self.times = sorted(
-            {p.start for p in sector.phases} | {a.time for a in sector.actions} | {sector.end}
+            {p.start for p in sector.phases}
+            | {a.time for a in sector.actions}
+            | {f.time for f in sector.failures if f.time < sector.end}
+            | {sector.end}
         )
+        self._airs = {}
+        tanks = self.quantities.count
+        self._tolerance = np.full(len(self.quantities.names), _MASS_TOLERANCE)
+        self._tolerance[-tanks:] = _TEMPERATURE_TOLERANCE
 
     def history(self):
         state, due = self._first_state(), []
         for _ in range(_MOST_EVENTS):
-            state = self._happen(state, due)
+            state = self.happenings.happen(state, due)
             if state.time >= self.sector.end:
                 return History(
                     self.aircraft, self.sector, self.hydraulics, tuple(self.changes),
@@ -93,143 +112,56 @@ class _Run:
         )
 
     def _first_state(self):
-        aircraft = self.aircraft
-        masses = distribution(aircraft, self.sector.total, self.sector.density)
-        names = self.hydraulics.quantity_names
-        quantities = np.array([masses.get(name, 0.0) for name in names])
+        aircraft, sector = self.aircraft, self.sector
+        masses = distribution(aircraft, sector.total, sector.density)
+        quantities = np.zeros(len(self.quantities.names))
+        for name, mass in masses.items():
+            quantities[self.quantities.index[name]] = mass
+        quantities[-self.quantities.count :] = sector.temperature
         positions = dict(aircraft.resting_states)
         positions.update({c.name: "COUNTING" for c in aircraft.counters})
-        positions.update(self.watchman.initial_level_states(quantities))
-        positions[PHASE] = self.sector.phases[0].name
-        zeros = {c.name: 0.0 for c in aircraft.counters}
-        return State(0.0, quantities, positions, {}, {}, frozenset(), None, zeros, {})
-
-    # ------------------------------------------------------------------- what happens at once
-    def _happen(self, state, due):
-        """Let everything that is due at this time happen, and settle the automatic functions."""
-        draft = Instant(self.aircraft, state, len(self.changes), self.hydraulics.quantity_names)
-        self._scheduled(draft)
-        for watch in due:
-            self._met(draft, watch)
-        draft.settle()
-        while self._overflow_stops(draft):
-            draft.settle()
-        self.changes += draft.changes
-        return draft.state()
-
-    def _scheduled(self, draft):
-        phase = self.sector.phase_at(draft.time)
-        draft.change(PHASE, phase.name, f"the flight has come to the phase '{phase.name}'")
-        for action in self.sector.actions:
-            if action.time == draft.time:
-                for name, position in action.sets:
-                    draft.change(name, position, "it was set by hand")
-                if action.order is not None:
-                    self._place_order(draft, action.order)
-
-    def _place_order(self, draft, total):
-        draft.order = distribution(self.aircraft, total, self.sector.density)
-        draft.met = {(rule, fact) for rule, fact in draft.met if rule is not None}
-        for fact in self.watchman.order_facts:
-            if draft.quantities[draft.index[fact.name]] >= draft.order[fact.name]:
-                draft.met.add((None, fact))
-
-    def _met(self, draft, watch):
-        if watch.fact is None:
-            draft.change(watch.name, watch.after, watch.reason)
-            return
-        draft.met.add((watch.rule, watch.fact))
-        number = len(self.changes) + len(draft.changes)
-        draft.changes.append(Change(number, draft.time, watch.name, "", "MET", watch.reason))
-        draft.latest[watch.name] = number
-
-    def _overflow_stops(self, draft):
-        """Stop the first overflow into whose tank no more fuel comes than leaves it."""
-        running = [
-            o for o in self.hydraulics.overflow_order if draft.positions[o.name] == "RUNNING"
-        ]
-        if not running:
-            return False
-        flows, burns = self._flows(draft.state())
-        for overflow in running:
-            still = {**draft.positions, overflow.name: "STILL"}
-            inflow = self.hydraulics.rates(flows, still, burns)[draft.index[overflow.start]]
-            if inflow <= 0.0:
-                draft.change(overflow.name, "STILL", f"nothing more runs into {overflow.start}")
-                return True
-        return False
-
-    # --------------------------------------------------------------------- what flows between
-    def _burns(self, state):
-        phase = self.sector.phase_at(state.time)
-        burns = {}
-        for consumer in self.aircraft.consumers:
-            if state.positions[consumer.name] == "RUN":
-                engine = phase.burn * self.sector.burn_factor.get(consumer.name, 1.0)
-                burns[consumer.name] = engine if consumer.burn is None else consumer.burn
-        return burns
-
-    def _flows(self, state):
-        """The flow of each part of the network, and what each consumer burns."""
-        burns = self._burns(state)
-        levels = self.hydraulics.levels(state.quantities)
-        try:
-            return self.hydraulics.solved(state.positions, state.travels, burns, levels), burns
-        except NetworkError as problem:
-            raise FlightError(self._unfed_text(state, problem)) from problem
-
-    def _unfed_text(self, state, problem):
-        unfed = [
-            drawer.name
-            for drawer in (*self.aircraft.consumers, *self.aircraft.returns)
-            if drawer.start in problem.unfed and state.positions[drawer.name] in ("RUN", "OPEN")
-        ]
-        if not unfed:
-            return f"flight at {clock(state.time)}: {problem}"
-        return (
-            f"flight at {clock(state.time)}: {' and '.join(unfed)} cannot be fed; no open path "
-            "leads there from any tank with fuel. Load more fuel, open a valve, or stop it first."
+        positions.update({f.name: "ABSENT" for f in sector.failures})
+        positions[PHASE] = sector.phases[0].name
+        stance = self.stance_at(0.0)
+        levels = self.watchman.level_states(stance, quantities)
+        positions.update(levels)
+        positions.update(
+            {truth_of(s): levels[s] for s in self.happenings.fallible_sensors}
         )
+        zeros = {c.name: 0.0 for c in aircraft.counters}
+        return State(
+            0.0, quantities, positions, {}, {}, frozenset(), None, zeros, {},
+            coupling=aircraft.coupling_pressure,
+        )  # fmt: skip
 
-    def _inflows(self, state):
-        """Return a function from quantities to rates before any tank runs over.
+    # ----------------------------------------------------------------- what holds at a moment
+    def stance_at(self, time):
+        """Return the aircraft at the attitude of the phase at a time."""
+        phase = self.sector.phase_at(time)
+        return self.hydraulics.stance(phase.pitch, phase.roll)
 
-        Only what follows the levels is done anew at each call.
-        """
-        burns, hydraulics = self._burns(state), self.hydraulics
-        start = hydraulics.levels(state.quantities)
-        given = hydraulics.given_rates(state.positions, burns)
-        moving = []
-        for setting in hydraulics.settings(state.positions, state.travels, burns):
-            flow = hydraulics.flow(setting, start)
-            if flow.steady:
-                hydraulics.add_flow(given, hydraulics.parts[setting.part], flow)
-            else:
-                moving.append(setting)
-        tanks = frozenset().union(*(hydraulics.parts[s.part].tanks for s in moving))
+    def air_at(self, time):
+        """Return the air of the phase at a time."""
+        phase = self.sector.phase_at(time)
+        key = (phase.altitude, phase.mach)
+        if key not in self._airs:
+            self._airs[key] = Air(self.sector, phase, self.aircraft)
+        return self._airs[key]
 
-        def inflows(quantities):
-            found, levels = given.copy(), hydraulics.levels(quantities, only=tanks)
-            for setting in moving:
-                flow = hydraulics.flow(setting, levels)
-                hydraulics.add_flow(found, hydraulics.parts[setting.part], flow)
-            return found
+    def movement(self, state):
+        """Return how every quantity moves in a state."""
+        burns = burns_of(self.aircraft, self.sector, state)
+        draws = Draws(self.hydraulics, state, burns)
+        try:
+            return Movement(
+                self.hydraulics, self.quantities, state, draws, burns,
+                self.stance_at(state.time), self.air_at(state.time),
+                loaded=self.sector.temperature,
+            )  # fmt: skip
+        except NetworkError as problem:
+            raise FlightError(f"flight at {clock(state.time)}: {problem}") from problem
 
-        return inflows
-
-    def _advance(self, state):
-        """Follow the fuel to the next event; return the state there and the watches it meets."""
-        flows, burns = self._flows(state)
-        rates = self.hydraulics.rates(flows, state.positions, burns)
-        watches = self.watchman.watches(state)
-        limit = self._next_time(state)
-        if all(flow.steady for flow in flows) or not self._levels_matter(rates):
-            return self._straight(state, rates, watches, limit)
-        return self._smooth(state, watches, limit)
-
-    def _levels_matter(self, rates):
-        return bool(np.abs(rates[: len(self.aircraft.tanks)]).max() > 0.0)
-
+    # --------------------------------------------------------------------------- between events
     def _next_time(self, state):
         """The next time at which something is due by the clock: actions, timers, travels."""
         times = [t for t in self.times if t > state.time]
@@ -240,74 +172,74 @@ class _Run:
                 times.append(memory.since + rule.delay)
         return min(times)
 
-    def _straight(self, state, rates, watches, limit):
-        """Steady flows: each threshold is one division away, and the earliest wins."""
-        ahead = []
-        for watch in watches:
-            speed = float(rates[watch.index] if watch.rising else -rates[watch.index])
-            if speed > 0.0:
-                ahead.append((max(0.0, watch.distance(state.quantities)) / speed, watch))
-        wait = min((w for w, _ in ahead), default=np.inf)
-        time = limit if wait >= limit - state.time - _SAME_INSTANT else state.time + wait
-        due = [watch for w, watch in ahead if w <= time - state.time + _SAME_INSTANT]
-        step = straight_step(state.time, time - state.time, state.quantities, rates)
-        return self._closed_segment(state, step, time), due
-
-    def _smooth(self, state, watches, limit):
-        """Flows that follow the levels: adaptive steps, cut at the first threshold.
+    def _advance(self, state):
+        """Follow the fuel to the next event; return the state there and what happens.
 
         While a tank runs over, each step is followed by a look at whether it still does.
         """
-        inflows, positions, run_over = (
-            self._inflows(state), state.positions, self.hydraulics.run_over,
-        )  # fmt: skip
-        length, due = self._try_length(state), []
+        movement, stance = self.movement(state), self.stance_at(state.time)
+        watches = self.watchman.watches(state, stance)
+        gaps = Gaps(watches, self.hydraulics.fuel, self.quantities.count)
+        running = [o for o in self.aircraft.overflows if state.positions[o.name] == "RUNNING"]
+        longest = _LONGEST_MOVING if movement.moving else _LONGEST_STEADY
+        limit, length, due = self._next_time(state), longest if not movement.moving else 1.0, []
+        if movement.moving:
+            length = self._try_length(state)
         while state.time < limit and not due:
-            step = self._accepted_step(
-                lambda q: run_over(inflows(q), positions), state, min(limit - state.time, length)
-            )
-            length = self._good_length = min(_LONGEST_STEP, following_length(step))
-            first, due = first_met(watches, step)
-            end = self._first_turn(inflows, positions, step, first)
+            step = self._accepted_step(movement, state, min(limit - state.time, length))
+            length = self._good_length = min(longest, following_length(step))
+            first, due = gaps.first_closed(step)
+            end = self._first_turn(movement, running, step, first)
             due = due if first == end else []
             state = self._closed_segment(
-                state, step, limit if end >= limit - _SAME_INSTANT else end
+                state, step, limit if end >= limit - _SAME_INSTANT else end, moving=movement.moving
             )
-            if "RUNNING" in (positions[o.name] for o in self.aircraft.overflows):
+            if running:
                 break
         return state, due
 
     def _accepted_step(self, rates, state, length):
-        step = smooth_step(rates, state.time, length, state.quantities, tolerance=_TOLERANCE)
+        step = smooth_step(
+            rates, state.time, length, state.quantities, tolerance=self._tolerance
+        )
         while length > _SHORTEST_STEP and step.error > 1.0:
             length = max(_SHORTEST_STEP, min(0.9 * length, following_length(step)))
-            step = smooth_step(rates, state.time, length, state.quantities, tolerance=_TOLERANCE)
+            step = smooth_step(
+                rates, state.time, length, state.quantities, tolerance=self._tolerance
+            )
         return step
 
-    def _first_turn(self, inflows, positions, step, first):
+    def _first_turn(self, movement, running, step, first):
         """When a tank that runs over first loses fuel, or else the end of what was followed."""
         end = step.start + step.length if first is None else first
-        for overflow in self.aircraft.overflows:
-            if positions[overflow.name] == "RUNNING":
-                still = {**positions, overflow.name: "STILL"}
-                index = self.hydraulics.quantity_names.index(overflow.start)
+        for overflow in running:
 
-                def gain(time, still=still, index=index):
-                    return self.hydraulics.run_over(inflows(step.at(time)), still)[index]
+            def gain(time, overflow=overflow):
+                return movement.passed_on(overflow, step.at(time))
 
-                if gain(end) < 0.0:
-                    end = crossing(gain, step.start, end)
+            if gain(end) < 0.0:
+                end = crossing(gain, step.start, end)
         return end
 
     def _try_length(self, state):
         last = self.segments[-1] if self.segments else None
-        follows = last is not None and last.end == state.time and last.smooth
+        follows = last is not None and last.end == state.time and last.moving
         return self._good_length if follows else 1.0
 
-    def _closed_segment(self, state, step, time):
+    def _closed_segment(self, state, step, time, *, moving):
         """Write down the stretch up to `time` and return the state there."""
         quantities = step.at(time) if step.length > 0.0 else state.quantities.copy()
         if step.length > 0.0 and time >= step.start + step.length:
             quantities = step.before + step.powers.sum(axis=1)
-        self.segments.append(Segment(state, step, time))
+        self.segments.append(Segment(state, step, time, bool(moving)))
         return replace(state, time=time, quantities=quantities)
+
+
+def burns_of(aircraft, sector, state):
+    """Return what each consumer that runs burns in a state [kg/s]."""
+    phase = sector.phase_at(state.time)
+    return {
+        c.name: phase.burn * sector.burn_factor.get(c.name, 1.0) if c.burn is None else c.burn
+        for c in aircraft.consumers
+        if state.positions[c.name] == "RUN"
+    }

@@ -7,6 +7,9 @@ from functools import cached_property
 import numpy as np
 
 from fuelkit.aircraft.reading import nearest
+from fuelkit.flight.balance import balance_of
+from fuelkit.flight.failures import PRESENT, truth_of
+from fuelkit.flight.movement import Air, Draws, Movement, Quantities
 from fuelkit.flight.state import PHASE, State
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.physics.steps import Step
@@ -19,16 +22,16 @@ class AskedError(FuelkitError, LookupError):
 
 @dataclass(frozen=True)
 class Segment:
-    """A stretch between two events: the state at its start and how the fuel moves. Frozen."""
+    """A stretch between two events: the state at its start and how the fuel moves. Frozen.
+
+    moving : bool
+        Whether flows followed the levels here.
+    """
 
     state: State
     step: Step
     end: float
-
-    @property
-    def smooth(self):
-        """Whether flows followed the levels here."""
-        return self.step.powers.shape[1] > 1
+    moving: bool
 
 
 @dataclass(frozen=True)
@@ -53,8 +56,13 @@ class History:
         return [segment.state.time for segment in self.segments]
 
     @cached_property
+    def quantities(self):
+        """Names and places of the quantities of a state."""
+        return Quantities(self.aircraft)
+
+    @cached_property
     def _index(self):
-        return {name: i for i, name in enumerate(self.hydraulics.quantity_names)}
+        return self.quantities.index
 
     def state_at(self, time):
         """Return the whole state at a time [s]; at an event, the state after it.
@@ -105,12 +113,76 @@ class History:
             - state.zeros[counter.name]
         )
 
+    def stance(self, time):
+        """Return the aircraft at its attitude at a time."""
+        phase = self.sector.phase_at(time)
+        return self.hydraulics.stance(phase.pitch, phase.roll)
+
+    def movement(self, time):
+        """Return how every quantity moves at a time."""
+        state, phase = self.state_at(time), self.sector.phase_at(time)
+        burns = self.burns(time)
+        return Movement(
+            self.hydraulics, self.quantities, state, Draws(self.hydraulics, state, burns), burns,
+            self.stance(time), Air(self.sector, phase, self.aircraft),
+            loaded=self.sector.temperature,
+        )  # fmt: skip
+
+    def levels(self, time):
+        """Return the height of the surface in each tank at a time, along up [m]."""
+        return self.movement(time).heads(self.state_at(time).quantities).levels
+
     def flows(self, time):
         """Return the flow of each part of the network at a time, solved at the levels then."""
-        state, hydraulics = self.state_at(time), self.hydraulics
-        levels = hydraulics.levels(state.quantities)
-        settings = hydraulics.settings(state.positions, state.travels, self.burns(time))
-        return [hydraulics.flow_afresh(setting, levels) for setting in settings]
+        movement = self.movement(time)
+        heads = movement.heads(movement.state.quantities)
+        return [self.hydraulics.flow_afresh(s, heads) for s in movement.settings]
+
+    def temperature(self, tank, time):
+        """Return the temperature of the fuel in a tank at a time [K]."""
+        if tank not in self.quantities.tanks:
+            raise AskedError(f"flight: there is no tank '{tank}'.{nearest(tank, self._index)}")
+        return float(self.state_at(time).quantities[self._index[f"temperature of {tank}"]])
+
+    def shown_temperature(self, sensor, time):
+        """Return what a temperature sensor shows [K], or None while no fuel covers it."""
+        part = self.aircraft.by_name.get(sensor)
+        if part not in self.aircraft.sensors or part.kind != "temperature":
+            known = [s.name for s in self.aircraft.sensors if s.kind == "temperature"]
+            raise AskedError(
+                f"flight: '{sensor}' is no temperature sensor.{nearest(sensor, known)}"
+            )
+        covered = self.position(sensor, time) == "WET"
+        return self.temperature(part.tank, time) if covered else None
+
+    def true_position(self, name, time):
+        """Return the true state of a component, also of a sensor that shows another one."""
+        positions = self.state_at(time).positions
+        return positions.get(truth_of(name)) or self.position(name, time)
+
+    def shown_mass(self, tank, time):
+        """Return what the gauge of a tank shows at a time, level [kg]; see `gauge_reading`."""
+        mass, positions = self.quantity(tank, time), self.state_at(time).positions
+        for failure in self.sector.failures:
+            if failure.kind == "misreading" and failure.part == tank:
+                if positions[failure.name] == PRESENT:
+                    return max(0.0, failure.factor * mass + failure.offset)
+        return mass
+
+    def balance(self, time):
+        """Return mass and balance at a time.
+
+        Raises
+        ------
+        BalanceError
+            If the aircraft's file has no section [masses].
+        """
+        masses = self.aircraft.masses
+        zero_fuel = self.sector.zero_fuel or (masses.zero_fuel if masses else 0.0)
+        quantities = self.state_at(time).quantities
+        return balance_of(
+            self.aircraft, self.hydraulics.fuel, self.stance(time), quantities, zero_fuel
+        )
 
     def burns(self, time):
         """Return what each consumer that runs burns at a time [kg/s]."""
@@ -134,7 +206,8 @@ class History:
             raise AskedError(f"flight: '{consumer}' is no engine or APU.{hint}")
         if self.position(consumer, time) != "RUN":
             return {}
-        return self.hydraulics.shares(self.flows(time))[part.start]
+        settings = self.movement(time).settings
+        return self.hydraulics.shares(settings, self.flows(time))[part.start]
 
     def changes_of(self, name):
         """Return every change of one component, in order of time."""

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from fuelkit.physics.units import STANDARD_GRAVITY
 
 
 @dataclass(frozen=True)
@@ -50,17 +49,17 @@ def picture(history, time):
     """
     aircraft, state = history.aircraft, history.state_at(time)
     solved = history.flows(time)
-    weight = history.sector.density * STANDARD_GRAVITY
+    weight, stance = history.hydraulics.weight, history.stance(time)
     names = [tank.name for tank in aircraft.tanks]
     return Picture(
         time=time,
         phase=history.phase(time),
         positions=dict(state.positions),
         masses={n: float(m) for n, m in zip(names, state.quantities, strict=False)},
-        levels=dict(zip(names, history.hydraulics.levels(state.quantities), strict=True)),
+        levels=dict(zip(names, history.levels(time), strict=True)),
         flows={name: q for flow in solved for name, q in flow.flows.items()},
         pressures={
-            j.name: flow.pressures[j.name] - weight * j.z
+            j.name: flow.pressures[j.name] - weight * stance.height(j.position)
             for flow in solved
             for j in aircraft.junctions
             if j.name in flow.pressures

@@ -1,12 +1,15 @@
-"""A sector: load, phases, crew actions with their times. Read from a data file."""
+"""A sector: load, phases, crew actions and failures with their times. Read from a data file."""
 
+import math
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 
 from fuelkit.aircraft.reading import DataFileError, Table, nearest, read_toml
-from fuelkit.physics.fuel import ZERO_CELSIUS, density
-from fuelkit.physics.units import HOUR
+from fuelkit.flight.failures import read_failures
+from fuelkit.physics.atmosphere import air, total_air_temperature
+from fuelkit.physics.fuel import ZERO_CELSIUS, smooth_density
+from fuelkit.physics.units import FOOT, HOUR, KILOPASCAL
 from fuelkit.physics.writing import clock, read_clock
 
 SCHEMA = 1
@@ -15,20 +18,41 @@ _LIBRARY = resources.files("fuelkit.flight") / "data"
 
 @dataclass(frozen=True)
 class Phase:
-    """A part of the flight in which an engine burns at a steady rate [s], [kg/s]."""
+    """A part of the flight in which an engine burns at a steady rate [s], [kg/s]. Frozen.
+
+    altitude : float
+        Pressure altitude. [m]
+    mach : float
+        [-]
+    pitch, roll : float
+        How the fuel sees the aircraft tilted: nose up and right wing down are positive. [rad]
+    """
 
     name: str
     start: float
     burn: float
+    altitude: float = 0.0
+    mach: float = 0.0
+    pitch: float = 0.0
+    roll: float = 0.0
 
 
 @dataclass(frozen=True)
 class Action:
-    """What crew or ground staff do at a time [s]: switches set, and fuel ordered [kg]."""
+    """What crew or ground staff do at a time [s]. Frozen.
+
+    sets : tuple of (str, str)
+        Switches and their positions.
+    order : float or None
+        Fuel ordered, all on board. [kg]
+    pressure : float or None
+        Pressure at the refuelling coupling from now on; 0 or less where fuel is taken out. [Pa]
+    """
 
     time: float
     sets: tuple
     order: float | None = None
+    pressure: float | None = None
 
 
 @dataclass(frozen=True)
@@ -41,6 +65,11 @@ class Sector:
         Density at 15 °C [kg/m³] and temperature [K] of the fuel.
     burn_factor : dict of str to float
         How much more than the phase's burn an engine takes. [-]
+    deviation : float
+        Air temperature above the standard atmosphere. [K]
+    zero_fuel : float or None
+        Zero-fuel mass, if it is not the usual one of the aircraft. [kg]
+    failures : tuple of Failure
     """
 
     name: str
@@ -55,11 +84,23 @@ class Sector:
     phases: tuple
     actions: tuple
     end: float
+    deviation: float = 0.0
+    zero_fuel: float | None = None
+    failures: tuple = ()
 
     @property
     def density(self):
-        """Density of the fuel at its temperature [kg/m³]."""
-        return density(self.density_15, self.temperature)
+        """Density of the fuel as it is loaded [kg/m³]: the table's law without its rounding."""
+        return smooth_density(self.density_15, self.temperature)
+
+    def air_temperature(self, phase):
+        """Return the total air temperature in a phase [K]."""
+        still = air(phase.altitude, deviation=self.deviation).temperature
+        return total_air_temperature(still, phase.mach)
+
+    def air_pressure(self, phase):
+        """Return the static pressure of the air in a phase [Pa]."""
+        return air(phase.altitude).pressure
 
     def phase_at(self, time):
         """Return the phase that holds at a time [s]; at a boundary, the later one."""
@@ -98,6 +139,7 @@ def sector_from(content, aircraft, label="sector"):
         section.fault("schema", content.get("schema"), f"this kit reads version {SCHEMA}")
     section.text("source")
     load, end = section.table("load"), section.table("end")
+    atmosphere = section.table("atmosphere", {})
     sector = Sector(
         name=section.text("name"),
         identifier=section.text("identifier"),
@@ -111,8 +153,11 @@ def sector_from(content, aircraft, label="sector"):
         phases=_phases(section),
         actions=_actions(section, aircraft),
         end=_time(end, "at"),
+        deviation=atmosphere.number("deviation_c", 0.0, low=-50, high=50),
+        zero_fuel=load.number("zero_fuel_kg", None, above=0),
+        failures=read_failures(section, aircraft, _time),
     )
-    for table in (load, end, section):
+    for table in (load, end, atmosphere, section):
         table.finish()
     found.extend(_order_faults(sector, label))
     if found:
@@ -142,7 +187,17 @@ def _phases(section):
     found = []
     for table in section.tables("phases", required=True):
         burn = table.number("burn_kg_h", low=0) / HOUR
-        found.append(Phase(table.text("name"), _time(table, "from"), burn))
+        found.append(
+            Phase(
+                table.text("name"),
+                _time(table, "from"),
+                burn,
+                altitude=table.number("altitude_ft", 0.0, low=-2000, high=60_000) * FOOT,
+                mach=table.number("mach", 0.0, low=0, high=0.99),
+                pitch=math.radians(table.number("pitch_deg", 0.0, low=-30, high=30)),
+                roll=math.radians(table.number("roll_deg", 0.0, low=-30, high=30)),
+            )
+        )
         table.finish()
     return tuple(found)
 
@@ -158,7 +213,9 @@ def _actions(section, aircraft):
             elif position not in switches[name]:
                 table.fault(name, position, "it must be " + " or ".join(switches[name]))
         order = table.number("order_kg", None, low=0)
-        found.append(Action(_time(table, "at"), tuple(sets.items()), order))
+        pressure = table.number("coupling_kpa", None, low=-90, high=1000)
+        pressure = None if pressure is None else pressure * KILOPASCAL
+        found.append(Action(_time(table, "at"), tuple(sets.items()), order, pressure))
         table.finish()
     return tuple(sorted(found, key=lambda action: action.time))
 

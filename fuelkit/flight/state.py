@@ -59,14 +59,21 @@ class State:
     time : float
         Since the start of the sector. [s]
     quantities : ndarray, shape (n,)
-        Fuel in each tank, burned by each consumer, delivered and gone overboard. [kg]
+        Fuel in each tank, burned by each consumer, delivered and gone overboard [kg], then the
+        temperature in each tank [K].
     positions : dict of str to str
         State of every component, switch, sensor, inlet, overflow, rule and alert.
     memory : dict of str to RuleMemory
     travels : dict of str to Travel
         Motor valves that are moving.
     met : frozenset
-        Facts about quantities that have been reached: (rule, fact) or (None, fact).
+        Facts about quantities that hold: (rule, fact) or (None, fact).
+    starved : frozenset of str
+        Consumers and returns that found no fuel and were not asked to stop since.
+    coupling : float
+        Pressure at the refuelling coupling. [Pa]
+    trapped : dict of str to float
+        For each tank with a blocked vent, pressure times volume of the air in it. [J]
     order : dict of str to float or None
         What the refuelling order gives each tank. [kg]
     zeros : dict of str to float
@@ -84,6 +91,9 @@ class State:
     order: dict | None
     zeros: dict
     latest: dict
+    starved: frozenset = frozenset()
+    coupling: float = 0.0
+    trapped: dict = field(default_factory=dict)
 
     def __post_init__(self):
         self.quantities.setflags(write=False)  # whoever is handed a state cannot change it

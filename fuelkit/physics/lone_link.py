@@ -31,23 +31,43 @@ def flow_through(link, pressure_start, pressure_end):
     drive = pressure_start - pressure_end + link.rise - link.opening
     if drive == 0.0 or (drive < 0.0 and link.one_way):
         return 0.0
-    size = abs(drive)
-    if link.exponent == 2.0:
-        # The root in the form that keeps its digits when the loss is mostly laminar.
-        root = (link.friction**2 + 4.0 * link.resistance * size) ** 0.5
-        flow = 2.0 * size / (link.friction + root)
-    else:
-        flow = _newton(link, size)
+    quadratic, others = link.resistance, ()
+    if link.exponent != 2.0:
+        quadratic, others = 0.0, ((link.resistance, link.exponent - 1.0),)
+    flow = flow_under(abs(drive), link.friction, quadratic, others)
     return flow if drive > 0.0 else -flow
 
 
-def _newton(link, size):
-    flow = size / link.friction
-    if link.resistance > 0.0:
-        flow = min(flow, (size / link.resistance) ** (1.0 / link.exponent))
-    for _ in range(100):
-        loss = link.resistance * flow ** (link.exponent - 1.0)
-        change = ((link.friction + loss) * flow - size) / (link.friction + link.exponent * loss)
+def flow_under(drive, friction, quadratic, others=()):
+    """Return the flow at which a loss is as large as a pressure of 0 or more.
+
+    Parameters
+    ----------
+    drive : float
+        [Pa]
+    friction, quadratic : float
+        Coefficients of q and q² in the loss.
+    others : tuple of (float, float)
+        Resistance and power of its terms q·q^power that are neither.
+
+    Returns
+    -------
+    float
+        [kg/s]
+    """
+    # The root in the form that keeps its digits when the loss is mostly laminar.
+    flow = 2.0 * drive / (friction + (friction**2 + 4.0 * quadratic * drive) ** 0.5)
+    if not others or not flow:
+        return flow
+    for resistance, power in others:
+        if resistance > 0.0:
+            flow = min(flow, (drive / resistance) ** (1.0 / (power + 1.0)))
+    for _ in range(100):  # from above, so that it converges on a convex law
+        loss, slope = friction + quadratic * flow, friction + 2.0 * quadratic * flow
+        for resistance, power in others:
+            term = resistance * flow**power
+            loss, slope = loss + term, slope + (power + 1.0) * term
+        change = (loss * flow - drive) / slope
         flow -= change
         if abs(change) <= 1e-15 * flow:
             break

@@ -12,7 +12,12 @@ import numpy as np
 
 from fuelkit.physics.errors import NetworkError
 from fuelkit.physics.gradient import Laws, balance
+from fuelkit.physics.shares import supply_shares
+from fuelkit.physics.skeleton import Skeleton, check_amounts, reached
 
+__all__ = ["Link", "Network", "NetworkError", "Solution", "solve", "supply_shares"]
+
+_MOST_REMEMBERED = 512  # states of a network; each is a few kilobytes
 _AT_REST = 1e-11  # of the largest flow (at least 1 kg/s): less than this is no flow
 _SAME_PRESSURE = 1e-8  # of the largest pressure (at least 1 Pa)
 
@@ -65,6 +70,11 @@ class Link:
                     f"link {self.name}: {field} is {getattr(self, field)}; {rule}. Correct it."
                 )
 
+    def fall(self, flow):
+        """Return the pressure fall along the link, when it is open, at a flow [Pa]."""
+        loss = self.resistance * abs(flow) ** (self.exponent - 1.0)
+        return self.opening - self.rise + (self.friction + loss) * flow
+
 
 @dataclass(frozen=True)
 class Network:
@@ -92,6 +102,26 @@ class Network:
         """Names of the nodes whose pressure is found, in order of first mention."""
         ends = (node for link in self.links for node in (link.start, link.end))
         return tuple(dict.fromkeys(node for node in ends if node not in self.sources))
+
+    @cached_property
+    def names(self):
+        """Names of the links, in order."""
+        return tuple(link.name for link in self.links)
+
+    def skeleton(self, shut, demands):
+        """Return what is left of the network with these links shut; from memory, if it can."""
+        drawn = tuple(node for node, demand in demands.items() if demand > 0.0)
+        returned = tuple(node for node, demand in demands.items() if demand < 0.0)
+        state = frozenset(shut), drawn, returned
+        if state not in self._skeletons:
+            if len(self._skeletons) >= _MOST_REMEMBERED:
+                self._skeletons.clear()
+            self._skeletons[state] = Skeleton.of(self, *state)
+        return self._skeletons[state]
+
+    @cached_property
+    def _skeletons(self):
+        return {}
 
     @cached_property
     def incidence(self):
@@ -137,7 +167,7 @@ class Solution:
     passing: frozenset
 
 
-def solve(network, pressures, demands, *, shut=frozenset()):
+def solve(network, pressures, demands, *, shut=frozenset(), guess=None):
     """Return the steady flows and pressures of a network.
 
     Parameters
@@ -151,6 +181,8 @@ def solve(network, pressures, demands, *, shut=frozenset()):
     shut : collection of str
         Links that are shut: closed valves, pumps that do not run. A name that is no link of
         this network changes nothing.
+    guess : Solution, optional
+        A solution of this network in a state nearby: found sooner from there, to rounding.
 
     Returns
     -------
@@ -186,26 +218,32 @@ def solve(network, pressures, demands, *, shut=frozenset()):
     170000
     """
     _check_numbers(network, pressures, demands)
-    open_links = [i for i, link in enumerate(network.links) if link.name not in shut]
-    live = _live_nodes(network, open_links, demands)
-    junctions = [i for i, node in enumerate(network.junctions) if node in live]
-    links = [
-        i for i in open_links if network.links[i].start in live and network.links[i].end in live
-    ]
+    skeleton = network.skeleton(shut, demands)
+    found = skeleton.solved(pressures, demands, guess)
+    if found is None:
+        found = _balanced(network, skeleton, pressures, demands)
+    return _solution(network, skeleton, *found)
+
+
+def _balanced(network, skeleton, pressures, demands):
+    """The same from the whole network, by a descent that finds them wherever they are."""
+    junctions, links = list(skeleton.junctions), list(skeleton.links)
     given = np.array([float(pressures[node]) for node in network.sources])
     demand = np.array([float(demands.get(network.junctions[i], 0.0)) for i in junctions])
     drive = given @ network.incidence[: len(given), links]
     found = balance(network.laws.part(junctions, links), drive, demand)
     if found is None:
+        check_amounts(network.sources, skeleton.running, demands)
         raise NetworkError(
             "network: flows are not settled after all the steps allowed; a loss coefficient or "
             "pump curve is out of proportion to the others. Check them."
         )
-    flow, pressure, holding = found
-    balanced = {network.junctions[i]: float(p) for i, p in zip(junctions, pressure, strict=True)}
+    flow, pressure, holding = (values.tolist() for values in found)
+    names = [network.links[i].name for i in links]
+    balanced = {network.junctions[i]: p for i, p in zip(junctions, pressure, strict=True)}
     balanced.update(zip(network.sources, given.tolist(), strict=True))
-    running = [network.links[i] for i in links]
-    return _solution(network, running, flow.tolist(), balanced, holding.tolist())
+    held = dict(zip(names, holding, strict=True))
+    return dict(zip(names, flow, strict=True)), balanced, held
 
 
 def _check_numbers(network, pressures, demands):
@@ -223,59 +261,25 @@ def _check_numbers(network, pressures, demands):
             )
 
 
-def _live_nodes(network, open_links, demands):
-    """Nodes that fuel can get to at all; raises if a demand is not one of them."""
-    ahead = [(network.links[i].start, network.links[i].end) for i in open_links]
-    ahead += [
-        (end, start)
-        for i, (start, end) in zip(open_links, ahead, strict=True)
-        if not network.links[i].one_way
-    ]
-    returned = {node for node, demand in demands.items() if demand < 0.0}
-    live = _reached({*network.sources, *returned}, ahead)
-    unfed = [node for node, demand in demands.items() if demand > 0.0 and node not in live]
-    if unfed:
-        raise NetworkError(
-            f"network: {', '.join(unfed)} draws fuel but no open path leads there from any "
-            "source. Open a valve, run a pump, or take the demand away.",
-            unfed=unfed,
-        )
-    if returned:
-        drained = _reached(network.sources, [(end, start) for start, end in ahead])
-        stuck = sorted(returned - drained)
-        if stuck:
-            raise NetworkError(
-                f"network: {', '.join(stuck)} takes fuel in but no open path leads from there to "
-                "any tank. Open a valve, or take the flow away.",
-                unfed=stuck,
-            )
-    return live
-
-
-def _reached(seeds, steps):
-    """Set of the nodes that one gets to from `seeds` by (from, to) steps."""
-    reached, before = set(seeds), 0
-    while len(reached) > before:
-        before = len(reached)
-        reached.update(end for start, end in steps if start in reached)
-    return reached
-
-
-def _solution(network, links, flow, balanced, holding):
-    """The solution from balanced arrays: pressure where nothing flows, and what is passing."""
-    rest = _AT_REST * max([1.0, *map(abs, flow)])
+def _solution(network, skeleton, flows, balanced, holding):
+    """The solution from balanced pressures: the least where nothing flows, and what is passing."""
+    rest = _AT_REST * max([1.0, *map(abs, flows.values())])
     same = _SAME_PRESSURE * max([1.0, *map(abs, balanced.values())])
-    fixed = [not link.one_way or q > rest for link, q in zip(links, flow, strict=True)]
-    joints = list(zip(links, fixed, holding, strict=True))
+    joints = [
+        (link, not link.one_way or flows[link.name] > rest, holding.get(link.name, 0.0))
+        for link in skeleton.running
+    ]
     lift = _least_lift(network.sources, joints, same)
-    pressures = {node: p + lift.get(node, math.nan) for node, p in balanced.items()}
-    found = {n: pressures.get(n, math.nan) for n in network.sources + network.junctions}
-    flows, passing = dict.fromkeys((link.name for link in network.links), 0.0), set()
-    for (link, _, held), q in zip(joints, flow, strict=True):
+    found = dict.fromkeys(network.sources + network.junctions, math.nan)
+    for node, raised in lift.items():
+        found[node] = balanced[node] + raised
+    settled, passing = dict.fromkeys(network.names, 0.0), set()
+    for link, _, held in joints:
         if link.start in lift and lift[link.start] - held >= lift[link.end] - same:
             passing.add(link.name)
-            flows[link.name] = max(q, 0.0) if link.one_way else q
-    return Solution(flows, found, frozenset(passing))
+            q = flows[link.name]
+            settled[link.name] = max(q, 0.0) if link.one_way else q
+    return Solution(settled, found, frozenset(passing))
 
 
 def _least_lift(sources, joints, same):
@@ -284,71 +288,16 @@ def _least_lift(sources, joints, same):
     Along a flow or a two-way link pressures move together; a one-way link at rest only keeps its
     end from falling further below its start than what it already holds back.
     """
-    lift, moving = dict.fromkeys(sources, 0.0), True
+    ways = []
+    for link, rigid, held in joints:
+        ways.append((link.start, link.end, held))
+        if rigid:
+            ways.append((link.end, link.start, 0.0))
+    firm = reached(sources, [(start, end) for start, end, slack in ways if not slack])
+    lift, moving = dict.fromkeys(firm, 0.0), len(ways) > 0
     while moving:
         moving = False
-        for link, rigid, held in joints:
-            ways = ((link.start, link.end, held),) + ((link.end, link.start, 0.0),) * rigid
-            for start, end, slack in ways:
-                if start in lift and lift[start] - slack > lift.get(end, -math.inf) + same:
-                    lift[end], moving = lift[start] - slack, True
+        for start, end, slack in ways:
+            if start in lift and lift[start] - slack > lift.get(end, -math.inf) + same:
+                lift[end], moving = lift[start] - slack, True
     return lift
-
-
-def supply_shares(network, flows):
-    """Return for every node the share of its fuel that comes from each source.
-
-    Parameters
-    ----------
-    network : Network
-    flows : dict of str to float
-        Flow in each link. [kg/s]
-
-    Returns
-    -------
-    dict of str to dict of str to float
-        By node, then by source; a node that no source feeds has an empty share. [-]
-
-    Notes
-    -----
-    Fuel that meets at a junction leaves it mixed in proportion to what came in through links.
-    Fuel put in at a junction comes from no source and is left out of the shares.
-
-    Examples
-    --------
-    >>> net = Network((Link("a", "left", "line"), Link("b", "right", "line")), ("left", "right"))
-    >>> supply_shares(net, {"a": 3.0, "b": 1.0})["line"]
-    {'left': 0.75, 'right': 0.25}
-    """
-    streams = _streams(network, flows)
-    fed = _reached(network.sources, [(start, end) for start, end, _ in streams])
-    row = {node: i for i, node in enumerate(n for n in network.junctions if n in fed)}
-    matrix, right = np.zeros((len(row), len(row))), np.zeros((len(row), len(network.sources)))
-    for start, end, flow in streams:
-        if end in row and start in fed:
-            matrix[row[end], row[end]] += flow
-            if start in row:
-                matrix[row[end], row[start]] -= flow
-            else:
-                right[row[end], network.sources.index(start)] += flow
-    mixed = np.linalg.solve(matrix, right)
-    mixed /= mixed.sum(axis=1, keepdims=True)  # a hair off 1 where much fuel goes round
-    shares = {node: {} for node in network.junctions}
-    for node, i in row.items():
-        shares[node] = {
-            s: float(x) for s, x in zip(network.sources, mixed[i], strict=True) if x > 1e-9
-        }
-    return shares
-
-
-def _streams(network, flows):
-    """(from, to, flow) of every link in which fuel flows, in the direction of the flow."""
-    found = []
-    rounding = max([1e-9, *(1e-11 * abs(flow) for flow in flows.values())])
-    for link in network.links:
-        flow = flows[link.name]
-        if flow > rounding:
-            found.append((link.start, link.end, flow))
-        elif flow < -rounding:
-            found.append((link.end, link.start, -flow))
-    return found

@@ -10,6 +10,8 @@ from functools import cached_property
 
 import numpy as np
 
+from fuelkit.physics.units import US_GALLON
+
 # The six tetrahedra around the long diagonal 0-6 of a hexahedron whose corners are numbered
 # 0-3 around one end and 4-7 around the other (Kuhn's division).
 _KUHN = ((0, 1, 2, 6), (0, 2, 3, 6), (0, 3, 7, 6), (0, 7, 4, 6), (0, 4, 5, 6), (0, 5, 1, 6))
@@ -86,6 +88,99 @@ def _signed_volumes(tetrahedra):
     return np.linalg.det(edges) / 6.0
 
 
+def lowest_point(tetrahedra, up=(0.0, 0.0, 1.0)):
+    """Return the lowest corner [m] of a solid, shape (n, 4, 3) [m], along an up direction [-].
+
+    Of several equally low corners, the one that is listed first.
+
+    Examples
+    --------
+    >>> lowest_point([[[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 6]]], up=(-0.1, 0, 1)).tolist()
+    [1.0, 0.0, 0.0]
+    """
+    corners = np.asarray(tetrahedra, float).reshape(-1, 3)
+    return corners[np.argmin(corners @ np.asarray(up, float))]
+
+
+def unusable_volume(tetrahedra, opening, ups):
+    """Return the volume that cannot be drawn through an opening in the most adverse attitude.
+
+    Fuel below the plane through the opening stays behind. Fuel above it that a hump between two
+    pockets of the tank holds back is not counted: give each pocket as a solid of its own.
+
+    Parameters
+    ----------
+    tetrahedra : array_like, shape (n, 4, 3)
+        The solid. [m]
+    opening : array_like, shape (3,)
+        Lowest point of the inlet's mouth. [m]
+    ups : array_like, shape (m, 3)
+        Up directions of every attitude in which the tank must feed. [-]
+
+    Returns
+    -------
+    float
+        The largest of the volumes. [m³]
+
+    Raises
+    ------
+    ValueError
+        If there is no attitude.
+
+    References
+    ----------
+    14 CFR 25.959: unusable fuel is set at the most adverse feed condition of all intended
+    operations.
+
+    Examples
+    --------
+    >>> rib = [[0, 0, 0], [1, 0, 0], [1, 0, 1], [0, 0, 1]]
+    >>> tank = bay(rib, [[x, 2, z] for x, _, z in rib])
+    >>> round(unusable_volume(tank, (0.5, 1, 0.1), [(0, 0, 1), (0.1, 0, 1)]), 12)
+    0.2
+    """
+    ups = np.asarray(ups, float).reshape(-1, 3)
+    if not len(ups):
+        raise ValueError(
+            "solid: the list of attitudes is empty; unusable fuel belongs to the most adverse "
+            "of some attitudes. Give at least one up direction."
+        )
+    tables = [level_table(tetrahedra, up) for up in ups]
+    return max(table.volume_below(float(np.dot(table.up, opening))) for table in tables)
+
+
+def least_expansion_space(capacity):
+    """Return the least expansion space [m³] above a tank of a capacity [m³]: 2 %.
+
+    References
+    ----------
+    14 CFR 25.969.
+
+    Examples
+    --------
+    >>> least_expansion_space(5.0)
+    0.1
+    """
+    return 0.02 * capacity
+
+
+def least_sump(capacity):
+    """Return the least capacity [m³] of the sump of a tank of a capacity [m³].
+
+    It is the greater of 0.10 % of the tank and 1/16 US gal; the limits cross at 62.5 US gal.
+
+    References
+    ----------
+    14 CFR 25.971.
+
+    Examples
+    --------
+    >>> least_sump(5.0)
+    0.005
+    """
+    return max(0.001 * capacity, US_GALLON / 16.0)
+
+
 @dataclass(frozen=True)
 class LevelTable:
     """Volume of a solid below each level, exact. Frozen.
@@ -96,11 +191,14 @@ class LevelTable:
         Volume below each of them. [m³]
     cubics : ndarray, shape (n - 1, 4)
         Between two of them, volume in powers 0 to 3 of (level - lower height).
+    up : tuple of three floats
+        The direction along which levels are measured, in the solid's axes, of length 1. [-]
     """
 
     heights: np.ndarray
     volumes: np.ndarray
     cubics: np.ndarray
+    up: tuple = (0.0, 0.0, 1.0)
 
     @property
     def capacity(self):
@@ -109,23 +207,25 @@ class LevelTable:
 
     def volume_below(self, level):
         """Return the volume [m³] below a level [m] along the up direction of the table."""
-        if level <= self.heights[0]:
+        heights, volumes, cubics = self._rows
+        if level <= heights[0]:
             return 0.0
-        if level >= self.heights[-1]:
-            return self.capacity
-        piece = int(np.searchsorted(self.heights, level, side="right")) - 1
-        volume_below = float(_cubic(self.cubics[piece], level - self.heights[piece]))
-        return min(max(0.0, volume_below), self.capacity)
+        if level >= heights[-1]:
+            return volumes[-1]
+        piece = bisect_right(heights, level) - 1
+        volume_below = float(_cubic(cubics[piece], level - heights[piece]))
+        return min(max(0.0, volume_below), volumes[-1])
 
     def area_at(self, level):
         """Return the free surface [m²] at a level [m]: the slope of volume over level.
 
         At the height of a flat face it is the surface just above; outside the solid it is 0.
         """
-        if not self.heights[0] <= level < self.heights[-1]:
+        heights, _, cubics = self._rows
+        if not heights[0] <= level < heights[-1]:
             return 0.0
-        piece = int(np.searchsorted(self.heights, level, side="right")) - 1
-        c, x = self.cubics[piece], level - self.heights[piece]
+        piece = bisect_right(heights, level) - 1
+        c, x = cubics[piece], level - heights[piece]
         return max(0.0, float(c[1] + x * (2.0 * c[2] + x * 3.0 * c[3])))
 
     def level_of(self, volume_below):
@@ -208,7 +308,7 @@ def level_table(tetrahedra, up=(0.0, 0.0, 1.0)):
     gains = ((cubics[:, 3] * widths + cubics[:, 2]) * widths + cubics[:, 1]) * widths
     volumes = np.concatenate([[0.0], np.cumsum(gains)])
     cubics[:, 0] = volumes[:-1]
-    return LevelTable(knots, volumes, cubics)
+    return LevelTable(knots, volumes, cubics, tuple((direction / length).tolist()))
 
 
 def _distinct(heights):

@@ -82,8 +82,8 @@ def smooth_step(rates, start, length, before, *, tolerance):
         When the step begins and how long it is. [s]
     before : ndarray, shape (n,)
         The quantities at its start.
-    tolerance : float
-        Absolute error that a step may make in any quantity.
+    tolerance : float or ndarray, shape (n,)
+        Absolute error that a step may make in any quantity, or in each.
 
     Returns
     -------
@@ -102,7 +102,7 @@ def smooth_step(rates, start, length, before, *, tolerance):
     slopes[0] = rates(before)
     for stage, weights in enumerate(_STAGES, start=1):
         slopes[stage] = rates(before + length * (weights @ slopes[:stage]))
-    error = float(np.abs(length * (_ERROR @ slopes)).max()) / tolerance
+    error = float((np.abs(length * (_ERROR @ slopes)) / tolerance).max())
     return Step(start, length, before, length * (slopes.T @ _DENSE), error)
 
 

@@ -3,6 +3,7 @@
 What stands for what, with head = pressure / (density · g) and flow = mass flow / density:
 
 - a quadratic loss: the minor loss of a short, wide, smooth pipe whose own friction is nothing;
+- a loss with the power 1.852: the Hazen-Williams friction of a pipe of a matching length;
 - any other loss, and a loss that is partly laminar: a general purpose valve with a curve;
 - a one-way link: a pipe with a check valve;
 - a pump or relief valve at a source: a source raised or lowered by what it adds or takes;
@@ -11,6 +12,7 @@ What stands for what, with head = pressure / (density · g) and flow = mass flow
   of open and closed ones is solved, and the one that contradicts no valve is the answer.
 """
 
+import ctypes
 import itertools
 import logging
 import math
@@ -18,7 +20,6 @@ import tempfile
 from pathlib import Path
 
 import numpy as np
-import wntr
 from wntr.epanet.exceptions import EpanetException
 from wntr.epanet.toolkit import ENepanet
 from wntr.epanet.util import EN
@@ -34,10 +35,23 @@ FOOT = 0.3048
 # EPANET takes the minor loss as 0.02517·K·Q²/d⁴ in feet and seconds (its source, from memory): a
 # rounded 8/(π²·g), by a thousandth.
 MINOR_LOSS = 0.02517 / FOOT / DIAMETER**4
+# Hazen-Williams as EPANET 2.2 has it (users' manual, table 3.1): 4.727·C^-1.852·d^-4.871·L·Q^1.852
+# in feet and seconds. Here the fall of 1 m of such a pipe, per (m³/s)^1.852.
+HAZEN_WILLIAMS = 4.727 * ROUGHNESS**-1.852 * (DIAMETER / FOOT) ** -4.871 / FOOT ** (3 * 1.852)
+# Lists of (CHECKFREQ, MAXCHECK, DAMPLIMIT): how often valves are looked at, for how long, and
+# from which accuracy on steps are shortened. If valves chatter with one, the next is tried.
+PATIENCE = ((2, 10, 0), (1, 500, 0), (10, 500, 0), (2, 500, 0.1), (5, 40, 0.01))
+TRIALS, ACCURACY = 500, 1e-6
+BOTTOM = -1e5  # m; height of all junctions
+UNBALANCED, UNSTABLE, DISCONNECTED, PUMP_CLOSED, NEGATIVE = 1, 2, 3, 4, 6  # warnings of EPANET
 
 
 class NotSettled(Exception):
-    """EPANET did not converge, or warned about the state that it found."""
+    """EPANET did not converge, or warned about the state that it found, with the code given."""
+
+    def __init__(self, message, *, code=None):
+        super().__init__(message)
+        self.code = code
 
 
 def epanet_solution(network, pressures, demands, shut=frozenset(), density=800.0):
@@ -66,12 +80,17 @@ def epanet_solution(network, pressures, demands, shut=frozenset(), density=800.0
         If EPANET has nothing that behaves like one of the links.
     """
     links = _joined(network, [link for link in network.links if link.name not in shut])
+    joined = {node for link in links for node in (link.start, link.end)}
+    if any(demand and node not in joined for node, demand in demands.items()):
+        # Let EPANET itself find that a part is cut off: its shut links are closed pipes.
+        _run(network, network.links, pressures, demands, density, shut)
+        raise AssertionError("EPANET did not notice a part that is cut off")
     reliefs = [
         link.name
         for link in links
         if link.opening and not {link.start, link.end} & set(network.sources)
     ]
-    problem = "no state of the relief valves agrees with itself"
+    problem = NotSettled("no state of the relief valves agrees with itself")
     for states in itertools.product((True, False), repeat=len(reliefs)):
         closed = {name for name, is_open in zip(reliefs, states, strict=True) if not is_open}
         running = _joined(network, [link for link in links if link.name not in closed])
@@ -85,7 +104,7 @@ def epanet_solution(network, pressures, demands, shut=frozenset(), density=800.0
             continue
         if all(_is_consistent(link, flows, found) for link in links if link.name in reliefs):
             return {link.name: flows.get(link.name, 0.0) for link in network.links}, found
-    raise NotSettled(str(problem))
+    raise problem
 
 
 def _joined(network, links):
@@ -106,41 +125,83 @@ def _is_consistent(link, flows, pressures):
     return not start - end > link.opening  # a trapped side opens nothing
 
 
-def _run(network, links, pressures, demands, density):
-    model = _Model(network, links, pressures, demands, density)
+def _run(network, links, pressures, demands, density, shut=frozenset()):
+    model = _Model(network, links, pressures, demands, density, shut)
+    for patience in PATIENCE:
+        try:
+            return _run_once(model, patience)
+        except NotSettled as error:
+            problem = error
+    raise problem
+
+
+def _run_once(model, patience):
     with tempfile.TemporaryDirectory() as folder:
         path = str(Path(folder) / "network")
-        wntr.network.write_inpfile(model.water, path + ".inp", units="LPS")
+        Path(path + ".inp").write_text(model.text(patience), encoding="utf-8")
         engine = ENepanet()
         try:
             engine.ENopen(path + ".inp", path + ".rpt", path + ".bin")
             engine.ENopenH()
             engine.ENinitH(0)
             engine.ENrunH()
-            if engine.errcode:
-                raise NotSettled(f"EPANET warns with code {engine.errcode}")
-            return model.flows(engine), model.pressures(engine)
+            found = model.pressures(engine)
+            _check_settled(engine, min(found.values()) / model.per_head)
+            return model.flows(engine), found
         except EpanetException as problem:
             raise NotSettled(f"EPANET stops: {problem}") from problem
         finally:
             engine.ENclose()
 
 
-class _Model:
-    """A wntr model of some links, and the way back from its results."""
+def _check_settled(engine, lowest):
+    """Raise if it did not converge, or warns of anything but a pump that is held closed."""
+    # EPANET gives one of its warnings only; a head below all nodes is the one of no supply.
+    code = NEGATIVE if lowest < BOTTOM else engine.errcode
+    if code in (DISCONNECTED, NEGATIVE):
+        raise NotSettled(f"EPANET warns of demands without supply, code {code}", code=code)
+    iterations = _statistic(engine, 0)
+    if code in (UNBALANCED, UNSTABLE) or iterations > TRIALS:
+        raise NotSettled(f"EPANET does not converge in {iterations:.0f} trials", code=UNBALANCED)
+    if code not in (0, PUMP_CLOSED):
+        raise NotSettled(f"EPANET warns with code {code}", code=code)
 
-    def __init__(self, network, links, pressures, demands, density):
+
+def _statistic(engine, code):
+    value = ctypes.c_double()
+    engine.ENlib.EN_getstatistic(engine._project, code, ctypes.byref(value))
+    return value.value
+
+
+class _Model:
+    """EPANET's text of some links, and the way back from its results."""
+
+    def __init__(self, network, links, pressures, demands, density, shut):
+        self.shut = shut
         self.per_head = density * GRAVITY
         self.per_flow = density / ENLARGED
         self.sources, self.links = network.sources, links
         self.given, self.demands = pressures, demands
-        self.water = wntr.network.WaterNetworkModel()
-        hydraulic = self.water.options.hydraulic
-        hydraulic.inpfile_units, hydraulic.trials, hydraulic.accuracy = "LPS", 500, 1e-5
-        hydraulic.headerror, hydraulic.flowchange = 1e-6, 1e-6
         self.nodes, self.pieces = {}, {}
+        self.tables = {
+            name: [] for name in ("JUNCTIONS", "RESERVOIRS", "PIPES", "PUMPS", "VALVES", "CURVES")
+        }
         for number, link in enumerate(links):
             self._add(f"L{number}", link)
+
+    def text(self, patience):
+        """The network as the text of an EPANET input file."""
+        check, most, damp = patience
+        options = [
+            ("UNITS", "LPS"), ("HEADLOSS", "H-W"), ("TRIALS", TRIALS), ("ACCURACY", ACCURACY),
+            ("HEADERROR", 1e-4), ("FLOWCHANGE", 1e-3), ("UNBALANCED", "STOP"),
+            ("CHECKFREQ", check), ("MAXCHECK", most), ("DAMPLIMIT", damp),
+        ]  # fmt: skip
+        tables = self.tables | {"OPTIONS": options}
+        rows = []
+        for name, table in tables.items():
+            rows += [f"[{name}]", *(" ".join(map(str, row)) for row in table)]
+        return "\n".join([*rows, "[END]", ""])
 
     def flows(self, engine):
         """Mass flow [kg/s] of each link."""
@@ -165,24 +226,27 @@ class _Model:
         if name in self.sources:
             return self._source(self.given[name])
         if name not in self.nodes:
-            self.nodes[name] = f"N{len(self.nodes)}"
-            # Far below everything, so that no pressure is negative.
-            self.water.add_junction(
-                self.nodes[name],
-                base_demand=self.demands.get(name, 0.0) / self.per_flow,
-                elevation=-1e5,
-            )
+            demand = self.demands.get(name, 0.0) / self.per_flow * 1000.0
+            self.nodes[name] = self._junction(f"N{len(self.nodes)}", demand)
         return self.nodes[name]
 
+    def _junction(self, label, demand=0.0):
+        # Far below everything, so that only a pressure that nothing can give is negative.
+        self.tables["JUNCTIONS"].append((label, BOTTOM, float(demand)))
+        return label
+
     def _source(self, pressure):
-        label = f"S{self.water.num_reservoirs}"
-        self.water.add_reservoir(label, base_head=pressure / self.per_head)
+        label = f"S{len(self.tables['RESERVOIRS'])}"
+        self.tables["RESERVOIRS"].append((label, float(pressure / self.per_head)))
         return label
 
     def _add(self, piece, link):
         """Add a link; its flow is the flow of the piece of that name."""
         self.pieces[link.name] = piece
         gain = link.rise - link.opening
+        if link.name in self.shut:
+            start, end = self._node(link.start), self._node(link.end)
+            return self._pipe(piece, start, end, link, status="CLOSED")
         if link.start in self.sources:
             start, end = self._source(self.given[link.start] + gain), self._node(link.end)
         elif link.end in self.sources:
@@ -193,29 +257,25 @@ class _Model:
             start, end = self._node(link.start), self._node(link.end)
             if gain:
                 return self._valve(piece, start, end, link, -gain)
-        if link.exponent == 2.0 and link.friction <= 1e-3 * link.resistance:
-            return self._pipe(piece, start, end, link.one_way, self._loss_coefficient(link))
+        if link.friction <= 1e-3 * link.resistance and link.exponent in (2.0, 1.852):
+            return self._pipe(piece, start, end, link)
         if link.one_way:
-            between = piece + "C"
-            self.water.add_junction(between, elevation=-1e5)
-            self._pipe(piece + "P", start, between, True, 0.0)
+            between = self._junction(piece + "C")
+            self._pipe(piece + "P", start, between, link, free=True)
             start = between
         return self._valve(piece, start, end, link, 0.0)
 
-    def _loss_coefficient(self, link):
-        """Coefficient K for which density·g·MINOR_LOSS·K·Q² is resistance·(mass flow)²."""
-        return link.resistance * self.per_flow**2 / self.per_head / MINOR_LOSS
-
-    def _pipe(self, piece, start, end, check_valve, loss):
-        self.water.add_pipe(
-            piece,
-            start,
-            end,
-            length=LENGTH,
-            diameter=DIAMETER,
-            roughness=ROUGHNESS,
-            minor_loss=loss,
-            check_valve=check_valve,
+    def _pipe(self, piece, start, end, link, *, free=False, status=None):
+        length, minor_loss = LENGTH, 0.0
+        per_power = self.per_flow**link.exponent / self.per_head
+        if link.exponent == 2.0 and not free:
+            # density·g·MINOR_LOSS·K·Q² is resistance·(mass flow)²
+            minor_loss = link.resistance * per_power / MINOR_LOSS
+        elif not free:
+            length = link.resistance * per_power / HAZEN_WILLIAMS
+        status = status or ("CV" if link.one_way else "OPEN")
+        self.tables["PIPES"].append(
+            (piece, start, end, length, 1000.0 * DIAMETER, ROUGHNESS, minor_loss, status)
         )
 
     def _pump(self, piece, link):
@@ -223,16 +283,16 @@ class _Model:
             raise ValueError(f"EPANET has no pump like {link.name}: one-way and quadratic only")
         head = (link.rise - link.opening) / self.per_head
         some = math.sqrt(0.2 * (link.rise - link.opening) / link.resistance) / self.per_flow
-        curve = [(0.0, head), (some, 0.8 * head), (2.0 * some, 0.2 * head)]
-        self.water.add_curve(piece + "H", "HEAD", curve)
+        for flow, share in ((0.0, 1.0), (some, 0.8), (2.0 * some, 0.2)):
+            self.tables["CURVES"].append((piece + "H", 1000.0 * flow, share * head))
         ends = self._node(link.start), self._node(link.end)
-        self.water.add_pump(piece, *ends, pump_type="HEAD", pump_parameter=piece + "H")
+        self.tables["PUMPS"].append((piece, *ends, "HEAD", piece + "H"))
 
     def _valve(self, piece, start, end, link, least):
         flow = np.concatenate([[0.0], np.geomspace(1e-4, 100.0, 400)])
+        if link.exponent == 1.0:
+            flow = np.array([0.0, 100.0])  # a straight line
         fall = least + link.friction * flow + link.resistance * flow**link.exponent
-        curve = list(zip(flow / self.per_flow, fall / self.per_head, strict=True))
-        self.water.add_curve(piece + "V", "HEADLOSS", curve)
-        self.water.add_valve(
-            piece, start, end, DIAMETER, "GPV", initial_setting=piece + "V", initial_status="ACTIVE"
-        )
+        for q, h in zip(flow / self.per_flow, fall / self.per_head, strict=True):
+            self.tables["CURVES"].append((piece + "V", float(1000.0 * q), float(h)))
+        self.tables["VALVES"].append((piece, start, end, 1000.0 * DIAMETER, "GPV", piece + "V"))

@@ -7,9 +7,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
-from scipy.spatial import ConvexHull, HalfspaceIntersection
+from scipy.spatial import ConvexHull, Delaunay, HalfspaceIntersection
 
-from fuelkit.physics.solid import bay, level_table, volume
+from fuelkit.physics.attitude import up_direction
+from fuelkit.physics.solid import (
+    bay,
+    least_expansion_space,
+    least_sump,
+    level_table,
+    lowest_point,
+    unusable_volume,
+    volume,
+)
+from fuelkit.physics.units import LITRE, US_GALLON
 
 UNIT_RIB = np.array([[0.0, 0, 0], [1, 0, 0], [1, 0, 1], [0, 0, 1]])
 
@@ -172,6 +182,57 @@ def test_the_tetrahedra_of_a_twisted_bay_fill_its_skin():
     triangles = [(a, b, c) for a, b, c, _ in loops] + [(a, c, d) for a, _, c, d in loops]
     inside = sum(np.linalg.det(corners[list(t)]) for t in triangles) / 6.0
     assert volume(bay(corners[:4], corners[4:])) == pytest.approx(abs(inside), rel=1e-12)
+
+
+def below_by_its_skin(tetrahedra, up, level):
+    """Volume below a plane out of the skin alone, by the divergence theorem.
+
+    The field (z - level, cut off above the level)·up has divergence 1 below the level and 0 above.
+    """
+    faces = {}
+    for corners in tetrahedra:
+        for skipped in range(4):
+            face = np.delete(corners, skipped, axis=0)
+            faces.setdefault(tuple(sorted(map(tuple, face))), []).append((face, corners[skipped]))
+    total = 0.0
+    for (face, inside), *others in faces.values():
+        if others:
+            continue  # shared by two tetrahedra
+        normal = np.cross(face[1] - face[0], face[2] - face[0])
+        normal = normal if normal @ (face[0] - inside) > 0.0 else -normal
+        depths = level - face @ up
+        total -= mean_of_the_positive_part(depths) * 0.5 * normal @ up
+    return total
+
+
+def mean_of_the_positive_part(values):
+    """Mean over a triangle of max(0, f), f linear with these values at its corners."""
+    low, middle, high = np.sort(values)
+    if high <= 0.0 or low >= 0.0:
+        return max(0.0, (low + middle + high) / 3.0)
+    if middle <= 0.0:
+        return high**3 / ((high - low) * (high - middle)) / 3.0
+    # f + max(0, -f), and -f is positive only near the corner of the lowest value.
+    return (low + middle + high) / 3.0 - low**3 / ((middle - low) * (high - low)) / 3.0
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_any_mesh_agrees_with_the_volume_inside_its_skin(seed):
+    """Tetrahedra of random points, a third of them taken out so that holes and hollows are left.
+
+    Pitched and rolled; the reference never looks inside (divergence theorem).
+    """
+    chance = np.random.default_rng(seed)
+    points = chance.uniform(0.0, [4.0, 3.0, 1.0], (20, 3))
+    mesh = points[Delaunay(points).simplices]
+    mesh = mesh[chance.random(len(mesh)) < 0.67]
+    up = np.array(up_direction(*chance.uniform(-0.6, 0.6, 2)))
+    table = level_table(mesh, up)
+    assert table.up == pytest.approx(tuple(up), abs=1e-15)
+    for part in np.append(chance.uniform(0.02, 0.98, 6), 1.0):
+        level = table.heights[0] + part * (table.heights[-1] - table.heights[0])
+        expected = below_by_its_skin(mesh, up, level)
+        assert table.volume_below(level) == pytest.approx(expected, rel=1e-10, abs=1e-11)
 
 
 # ------------------------------------------------------------------------ laws of any bay, tilt
@@ -367,6 +428,53 @@ def test_a_trace_of_fuel_in_a_pointed_tank_has_its_exact_level():
     table = level_table(frustum((0.0, 0.0), (2.0, 3.0), 1.0))
     for held in (1e-9, 1e-6, 1e-3):
         assert table.level_of(held) == pytest.approx((held / 2.0) ** (1.0 / 3.0), rel=1e-11)
+
+
+# ------------------------------------------------------------------- what an opening leaves behind
+def test_the_lowest_point_follows_the_attitude():
+    """Nose up it is at the back, right wing down at the right."""
+    tank = box(2.0, 3.0, 1.5)
+    assert lowest_point(tank, up_direction(0.1, 0.1)).tolist() == [2.0, 3.0, 0.0]
+    assert lowest_point(tank, up_direction(-0.1, -0.1)).tolist() == [0.0, 0.0, 0.0]
+
+
+@pytest.mark.parametrize("pitch", [0.0, 0.05, 0.1, -0.1])
+def test_fuel_below_an_opening_is_unusable(pitch):
+    """Box, opening 0.2 m up in the middle: 0.2 m × 6 m², whatever the pitch, by its trapezium."""
+    left = unusable_volume(box(2.0, 3.0, 1.5), (1.0, 1.5, 0.2), [up_direction(pitch)])
+    assert left == pytest.approx(1.2, rel=1e-12)
+
+
+def test_the_most_adverse_attitude_sets_the_unusable_volume():
+    """14 CFR 25.959. Opening at the rear floor: nose down by θ leaves a wedge, l²·tan θ/2·span."""
+    tank, rear = box(2.0, 3.0, 1.5), (2.0, 1.5, 0.0)
+    ups = [up_direction(pitch) for pitch in (0.1, 0.0, -0.05, -0.2)]
+    expected = 2.0**2 * np.tan(0.2) / 2.0 * 3.0
+    assert unusable_volume(tank, rear, ups) == pytest.approx(expected, rel=1e-12)
+    assert unusable_volume(tank, rear, ups[:2]) == pytest.approx(0.0, abs=1e-15)
+
+
+def test_unusable_fuel_needs_an_attitude():
+    """The message says why."""
+    with pytest.raises(ValueError, match="list of attitudes is empty.*at least one"):
+        unusable_volume(box(1.0, 1.0, 1.0), (0.5, 0.5, 0.0), [])
+
+
+def test_the_limits_of_the_sump_cross_at_62_and_a_half_gallons():
+    """14 CFR 25.971: 1/16 US gal is 0.10 % of 62.5 US gal; below the first counts, above the other.
+
+    1/16 US gal is 0.2366 L (exact gallon of NIST Handbook 44, appendix C).
+    """
+    crossing = 62.5 * US_GALLON
+    assert 0.001 * crossing == pytest.approx(US_GALLON / 16.0, rel=1e-15)
+    for capacity in (0.1 * crossing, 0.5 * crossing, crossing):
+        assert least_sump(capacity) == pytest.approx(0.2365882365 * LITRE, rel=1e-12)
+    assert least_sump(2.0 * crossing) == pytest.approx(2.0 * least_sump(crossing))
+
+
+def test_the_expansion_space_is_two_per_cent():
+    """14 CFR 25.969."""
+    assert least_expansion_space(12.5) == pytest.approx(0.25)
 
 
 # ------------------------------------------------------------------------------------ bad input

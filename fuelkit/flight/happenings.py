@@ -1,0 +1,214 @@
+"""What happens at one instant of a flight: actions, failures, levels met, engines starved."""
+
+import math
+
+from fuelkit.aircraft import model
+from fuelkit.aircraft.loading import distribution
+from fuelkit.flight.automatics import Instant
+from fuelkit.flight.failures import PRESENT, truth_of
+from fuelkit.flight.movement import air_volume
+from fuelkit.flight.state import PHASE
+from fuelkit.physics.volatility import vapour_pressure
+
+_NEAR_STARVING = 40_000.0  # Pa; pressures remembered with a flow may be this far from those of now
+
+
+class Happenings:
+    """Lets everything that is due at an instant happen, and settles what follows from it."""
+
+    def __init__(self, run):
+        self.run = run
+        self.aircraft, self.sector = run.aircraft, run.sector
+        self.hydraulics, self.watchman = run.hydraulics, run.watchman
+        self.failures = run.sector.failures
+        self.fallible_sensors = tuple(
+            f.part
+            for f in self.failures
+            if isinstance(self.aircraft.by_name.get(f.part), model.Sensor)
+        )
+
+    def happen(self, state, due):
+        """Return the state after everything that is due at its time, settled."""
+        run = self.run
+        draft = Instant(
+            self.aircraft, state, len(run.changes), run.quantities.names, self.failures
+        )
+        stance_before = run.stance_at(math.nextafter(state.time, -1.0)) if state.time else None
+        self._scheduled(draft)
+        for watch in due:
+            self._met(draft, watch)
+        stance = run.stance_at(state.time)
+        if stance is not stance_before:
+            self._tilted(draft, stance)
+        draft.recheck = lambda: self._recheck(draft, stance)
+        draft.settle()
+        while self._starved(draft) or self._overflow_stops(draft):
+            draft.settle()
+        run.changes += draft.changes
+        return draft.state()
+
+    # ------------------------------------------------------------------------- by the clock
+    def _scheduled(self, draft):
+        phase = self.sector.phase_at(draft.time)
+        draft.change(PHASE, phase.name, f"the flight has come to the phase '{phase.name}'")
+        for failure in self.failures:
+            if failure.time == draft.time:
+                self._fail(draft, failure)
+        for action in self.sector.actions:
+            if action.time == draft.time:
+                for name, position in action.sets:
+                    if not draft.is_stuck(name):
+                        draft.change(name, position, "it was set by hand")
+                if action.pressure is not None:
+                    draft.coupling = action.pressure
+                if action.order is not None:
+                    self._place_order(draft, action.order)
+
+    def _fail(self, draft, failure):
+        draft.change(failure.name, PRESENT, "it failed at this moment")
+        cause = [draft.latest[failure.name]]
+        part = self.aircraft.by_name[failure.part]
+        if failure.kind == "blocked":
+            draft.trapped = {**draft.trapped, failure.part: self._trapped(draft, failure.part)}
+        elif isinstance(part, model.Bus):
+            draft.change(part.name, "DEAD", "it has failed", cause)
+        elif failure.kind == "failed":
+            draft.change(part.name, "FAIL", "it has failed", cause)
+        elif isinstance(part, model.Switch | model.Sensor) and failure.state is not None:
+            draft.change(part.name, failure.state, "it is stuck there", cause)
+        elif isinstance(part, model.Line) and part.kind == "valve":
+            draft.stick(part, failure.state, cause)
+
+    def _trapped(self, draft, tank):
+        index, count = self.run.quantities.index, self.run.quantities.count
+        i = index[tank]
+        density = self.hydraulics.fuel.density(float(draft.quantities[i - count]))
+        volume = air_volume(self.aircraft.tanks[i], float(draft.quantities[i]) / density)
+        return self.run.air_at(draft.time).pressure * volume
+
+    def _place_order(self, draft, total):
+        draft.order = distribution(self.aircraft, total, self.sector.density)
+        draft.met = {(r, fact) for r, fact in draft.met if fact not in self.watchman.order_facts}
+
+    # ---------------------------------------------------------------------------- by the fuel
+    def _met(self, draft, watch):
+        reason = watch.told(draft.quantities)
+        if watch.fact is None:
+            self._level_change(draft, watch.name, watch.after, reason)
+        elif watch.after == "NOT MET":
+            draft.met.discard((None, watch.fact))
+            draft.note_fact(watch.name, "NOT MET", reason)
+        else:
+            draft.met.add((watch.rule, watch.fact))
+            draft.note_fact(watch.name, "MET", reason)
+
+    def _level_change(self, draft, name, after, reason, causes=()):
+        if truth_of(name) in draft.positions:
+            draft.change(truth_of(name), after, reason, causes)
+            if draft.is_stuck(name):
+                return
+        draft.change(name, after, reason, causes)
+
+    def _tilted(self, draft, stance):
+        """At a new attitude the fuel stands elsewhere: what is wet and dry is looked at anew."""
+        levels = self.watchman.level_states(stance, draft.quantities, draft.positions)
+        cause = [draft.latest[PHASE]] if PHASE in draft.latest else []
+        for point in stance.points:
+            after = levels[point.name]
+            goes = "covers" if after == "WET" else "has left"
+            reason = (
+                f"the aircraft is now {stance.in_words()} and the fuel in {point.tank} {goes} "
+                f"{point.what}"
+            )
+            self._level_change(draft, point.name, after, reason, cause)
+
+    def _recheck(self, draft, stance):
+        """Look again at facts about measured and ordered quantities: gauges may have jumped."""
+        state = draft.state()
+        facts = self.watchman.facts_now(state, draft.quantities, stance)
+        held = {(r, f) for r, f in draft.met if f in self.watchman.measure_facts}
+        for key in sorted(facts - held, key=str):
+            draft.met.add(key)
+            draft.note_fact(str(key[1]), "MET", str(key[1]))
+        for key in sorted(held - facts, key=str):
+            draft.met.discard(key)
+            draft.note_fact(str(key[1]), "NOT MET", f"no longer {key[1]}")
+        for key in sorted(self.watchman.orders_now(state, draft.quantities), key=str):
+            if key not in draft.met:
+                draft.met.add(key)
+                tank = self.run.quantities.index[key[1].name]
+                reason = f"{key[1].name} holds {float(draft.quantities[tank]):.0f} kg"
+                draft.note_fact(str(key[1]), "MET", reason)
+
+    # ----------------------------------------------------------------------- who finds no fuel
+    def _starved(self, draft):
+        """Stop the consumers and returns that no fuel reaches; return whether there were any."""
+        state = draft.state()
+        reached, found = self.hydraulics.reached(state), False
+        for drawer in (*self.aircraft.consumers, *self.aircraft.returns):
+            if state.positions[drawer.name] in ("RUN", "OPEN") and drawer.start not in reached:
+                causes = self._upstream_causes(draft)
+                draft.starve(drawer, "no fuel reaches it", causes)
+                found = True
+        return found or self._sucked_dry(draft)
+
+    def _upstream_causes(self, draft):
+        """What has changed at this instant in the network: it cut the fuel off."""
+        return [
+            change.number
+            for change in draft.changes
+            if change.name in self.aircraft.by_name
+            and isinstance(self.aircraft.by_name[change.name], model.Pump | model.Line)
+            or change.name in self.hydraulics.plumbing.watched_ports
+        ][-1:]
+
+    def _sucked_dry(self, draft):
+        """Starve an engine at whose inlet fuel would turn to vapour, or is drawn too thin."""
+        run, state = self.run, draft.state()
+        running = [c for c in self.aircraft.consumers if state.positions[c.name] == "RUN"]
+        if not running:
+            return False
+        movement = run.movement(state)
+        for consumer in running:
+            least = self._least_pressure(consumer, movement, state)
+            pressure = self._inlet_pressure(consumer, movement, afresh=False)
+            if pressure < least + _NEAR_STARVING:
+                pressure = self._inlet_pressure(consumer, movement, afresh=True)
+            if pressure < least:
+                reason = (
+                    f"the pressure at its inlet is {pressure / 1000:.0f} kPa, and it needs "
+                    f"{least / 1000:.0f} kPa"
+                )
+                draft.starve(consumer, reason, self._upstream_causes(draft))
+                return True
+        return False
+
+    def _least_pressure(self, consumer, movement, state):
+        warmest = float(state.quantities[-self.run.quantities.count :].max())
+        return max(consumer.least_pressure, vapour_pressure(warmest))
+
+    def _inlet_pressure(self, consumer, movement, *, afresh):
+        """Absolute pressure at the inlet of a consumer [Pa]."""
+        number = self.hydraulics.plumbing.part_of[consumer.start]
+        flow = movement.flows[number]
+        if afresh:
+            heads = movement.heads(movement.state.quantities)
+            flow = self.hydraulics.flow_afresh(movement.settings[number], heads)
+        junction = self.aircraft.by_name[consumer.start]
+        static = self.hydraulics.weight * movement.stance.height(junction.position)
+        return flow.pressures[consumer.start] - static + movement.air.pressure
+
+    def _overflow_stops(self, draft):
+        """Stop the first overflow into whose tank no more fuel comes than finds room."""
+        running = [
+            o for o in self.hydraulics.plumbing.overflow_order
+            if draft.positions[o.name] == "RUNNING"
+        ]  # fmt: skip
+        if not running:
+            return False
+        movement = self.run.movement(draft.state())
+        for overflow in running:
+            if movement.passed_on(overflow, draft.quantities) <= 0.0:
+                draft.change(overflow.name, "STILL", f"nothing more runs into {overflow.start}")
+                return True
+        return False
