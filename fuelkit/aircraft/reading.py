@@ -178,8 +178,8 @@ class Table:
 
     def table(self, field, default=REQUIRED):
         """Return the sub-table of a field."""
-        _, value = self._take(field, default)
-        return Table({} if value is None else value, f"[{field}]", self.faults)
+        given, value = self._take(field, default)
+        return Table(value if given else {}, f"[{field}]", self.faults)
 
     def tables(self, field, *, required=False):
         """Return the tables of a repeated section, each known by its name."""

@@ -26,7 +26,7 @@ def given_figures(history, time):
         *_starts(history),
         *_burns(history, time),
         *((r.name, f"{mass_text(r.flow * 3600)}/h while open") for r in history.aircraft.returns),
-        *_thresholds(history),
+        *_thresholds(history, time),
     )
 
 
@@ -62,14 +62,26 @@ def _burns(history, time):
         yield f"{consumer.name} burns, when it runs", ", then ".join(parts)
 
 
-def _thresholds(history):
-    aircraft, density = history.aircraft, history.sector.density
+def _thresholds(history, time):
+    """At which mass each sensor changes and each tank runs over, when it next does so.
+
+    A mass depends on the attitude and on the temperature: those of its next change are taken, or
+    of the moment shown if nothing changes any more.
+    """
+    aircraft, fuel = history.aircraft, history.hydraulics.fuel
     for sensor in aircraft.sensors:
-        table, z = aircraft.tank(sensor.tank).levels, sensor.position[2]
-        dry = table.volume_below(z) * density
-        wet = table.volume_below(z + aircraft.rewet_height) * density
-        yield sensor.name, f"DRY at {mass_text(dry)} falling, WET at {mass_text(wet)} rising"
+        when = _next_change(history, sensor.name, time)
+        dry, wet = history.stance(when).thresholds[sensor.name]
+        density = fuel.density(history.temperature(sensor.tank, when))
+        falling, rising = mass_text(dry * density), mass_text(wet * density)
+        yield sensor.name, f"DRY at {falling} falling, WET at {rising} rising"
     for overflow in aircraft.overflows:
         tank = aircraft.tank(overflow.start)
         if tank.holds_fuel:
+            when = _next_change(history, overflow.name, time)
+            density = fuel.density(history.temperature(tank.name, when))
             yield f"{tank.name} runs over at", mass_text(tank.highest_volume * density)
+
+
+def _next_change(history, name, time):
+    return next((c.time for c in history.changes_of(name) if c.time > time), time)

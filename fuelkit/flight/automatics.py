@@ -173,13 +173,16 @@ class Instant:
         return f"{text} for {rule.delay:.0f} s" if rule.delay else text
 
     def _broken_text(self, condition):
-        broken = [f for f in condition.facts if not self.is_true(f)]
-        return " and ".join(
+        broken = [f for f in condition.all if not self.is_true(f)]
+        if condition.any and not any(map(self.is_true, condition.any)):
+            broken += condition.any
+        words = (
             f"{f.name} {is_or_are(f.name)} {self.positions[f.name]}"
             if f.name in self.positions
             else f"not {f}"
             for f in broken
         )
+        return " and ".join(dict.fromkeys(words))
 
     def _causes(self, condition, rule=None):
         causes = []

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from fuelkit.physics.attitude import surface_height
+
 
 
 @dataclass(frozen=True)
@@ -14,7 +16,11 @@ class Picture:
     positions : dict of str to str
         State of every component, switch, sensor and alert.
     masses, levels : dict of str to float
-        Fuel in each tank [kg] and height of its surface [m].
+        Fuel in each tank [kg], and height of its surface in the middle of the tank [m].
+    slope : float
+        How much every surface rises for each metre to the right [-].
+    temperatures : dict of str to float
+        Of the fuel in each tank. [K]
     flows : dict of str to float
         Flow through each pump and line, positive from its start to its end. [kg/s]
     pressures : dict of str to float
@@ -32,6 +38,8 @@ class Picture:
     positions: dict
     masses: dict
     levels: dict
+    slope: float
+    temperatures: dict
     flows: dict
     pressures: dict
     feeding: dict
@@ -56,7 +64,9 @@ def picture(history, time):
         phase=history.phase(time),
         positions=dict(state.positions),
         masses={n: float(m) for n, m in zip(names, state.quantities, strict=False)},
-        levels=dict(zip(names, history.levels(time), strict=True)),
+        levels=_surfaces(history, time),
+        slope=-stance.up[1] / stance.up[2],
+        temperatures={name: history.temperature(name, time) for name in names},
         flows={name: q for flow in solved for name, q in flow.flows.items()},
         pressures={
             j.name: flow.pressures[j.name] - weight * stance.height(j.position)
@@ -72,3 +82,15 @@ def picture(history, time):
             o.name for o in aircraft.overflows if state.positions[o.name] == "RUNNING"
         ),
     )
+
+
+def _surfaces(history, time):
+    """Height of each surface over the middle of its tank; as high as the tank at most [m]."""
+    up, found = history.stance(time).up, {}
+    for tank, level in zip(history.aircraft.tanks, history.levels(time), strict=True):
+        xs = [x for rib in tank.ribs for x, _, _ in rib.corners]
+        ys = [rib.y for rib in tank.ribs]
+        middle = 0.5 * (min(xs) + max(xs)), 0.5 * (min(ys) + max(ys))
+        low, high = (float(h) for h in tank.levels.heights[[0, -1]])
+        found[tank.name] = min(max(surface_height(level, *middle, up), low), high)
+    return found

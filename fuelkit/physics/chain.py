@@ -57,27 +57,41 @@ class Chain:
         )  # fmt: skip
 
     def fold_out(self, flow, flows, pressures, holding):
-        """Add flow and pressures along the row, and what its last one-way link holds back."""
-        holder = max((k for k, step in enumerate(self.steps) if step[0].one_way), default=-1)
+        """Add flow and pressures along the row, and what its last one-way link holds back.
+
+        If nothing flows, each line before that link has the pressure that the start imposes, and
+        each line after it that of the end.
+        """
+        ahead, holder, behind = self._halves
         pressure = pressures[self.start]
-        for link, sign, node in self.steps[:holder] if holder >= 0 else self.steps:
+        for link, sign, node in ahead:
             flows[link.name] = sign * flow
             pressure -= sign * link.fall(sign * flow)
             pressures.setdefault(node, pressure)
-        if holder < 0:
+        if holder is None:
             return
-        pressure = pressures[self.end]
-        for (link, sign, _), node in reversed(
-            list(zip(self.steps, self._befores, strict=True))[holder + 1 :]
-        ):
+        back = pressures[self.end]
+        for link, sign, node in behind:
             flows[link.name] = sign * flow
-            pressure += sign * link.fall(sign * flow)
-            pressures.setdefault(node, pressure)
-        link = self.steps[holder][0]
-        before = pressures[self._befores[holder]]
-        flows[link.name] = flow
-        holding[link.name] = max(pressure - before + link.fall(0.0), 0.0) if not flow else 0.0
+            back += sign * link.fall(sign * flow)
+            pressures.setdefault(node, back)
+        flows[holder.name] = flow
+        holding[holder.name] = 0.0 if flow else max(back - pressure + holder.fall(0.0), 0.0)
+
+    @cached_property
+    def _halves(self):
+        """Steps before the last one-way link, that link, and steps back to it from the end."""
+        one_way = [k for k, (link, *_) in enumerate(self.steps) if link.one_way]
+        if not one_way:
+            return self.steps, None, ()
+        holder = one_way[-1]
+        back = [
+            (link, sign, node)
+            for (link, sign, _), node in zip(self.steps, self._befores, strict=True)
+        ][holder + 1 :]
+        return self.steps[:holder], self.steps[holder][0], tuple(reversed(back))
 
     @cached_property
     def _befores(self):
+        """Node before each step."""
         return (self.start, *(node for *_, node in self.steps[:-1]))

@@ -39,35 +39,18 @@ def core_flows(ends, laws, drive, demand, flow, pressure):
     The global gradient method, with one-way chains either open or closed: one whose flow would
     turn is closed, and one that is closed opens when the pressures would push fuel through.
     """
-    flow, pressure = list(flow), list(pressure)
+    flow = [max(q, 0.0) if law.one_way else q for law, q in zip(laws, flow, strict=True)]
     for _ in range(_MOST_STEPS):
-        linear, moved, scale = _linear(ends, laws, drive, flow, pressure)
+        linear, opened, scale = _linear(ends, laws, drive, flow, pressure)
         shift = _shifts(ends, linear, flow, demand)
         if shift is None:
             return None
-        largest = 1.0 + max(map(abs, flow), default=0.0)
-        settled = not moved
-        for k, (i, j) in enumerate(ends):
-            weight, unmet, bend = linear[k]
-            if not weight:
-                continue
-            pull = unmet + (shift[i] if i >= 0 else 0.0) - (shift[j] if j >= 0 else 0.0)
-            change = weight * pull
-            q = flow[k] + change
-            if laws[k].one_way and q <= 0.0:
-                q, settled = 0.0, False
-            elif settled:
-                off = abs(change) - _PRESSURE_ROUNDING * scale * weight
-                settled = off <= _FLOW_ROUNDING * largest or (
-                    # What the law bends away from its tangent is what the next step would mend.
-                    10.0 * weight * bend * change * change <= _FLOW_ROUNDING * largest
-                    and 4.0 * abs(change) <= abs(q)
-                )
-            flow[k] = q
+        close = _FLOW_ROUNDING * (1.0 + max(map(abs, flow), default=0.0))
+        settled = _take_step(ends, laws, linear, shift, flow, scale, close) and not opened
         pressure = [p + s for p, s in zip(pressure, shift, strict=True)]
         if (
             settled
-            and _adds_up(ends, flow, demand, _FLOW_ROUNDING * largest)
+            and _adds_up(ends, flow, demand, close)
             and _stay_closed(ends, laws, drive, flow, pressure)
         ):
             return flow, pressure
@@ -120,6 +103,29 @@ def _shifts(ends, linear, flow, demand):
     return _solved(matrix, right)
 
 
+def _take_step(ends, laws, linear, shift, flow, scale, close):
+    """Change the flows, in place, by what the shifts drive; whether they are as good as still.
+
+    Still means that the change is rounding, or that what the law bends away from its tangent,
+    which is what the next step would mend, is.
+    """
+    still = True
+    for k, (i, j) in enumerate(ends):
+        weight, unmet, bend = linear[k]
+        if not weight:
+            continue
+        pull = unmet + (shift[i] if i >= 0 else 0.0) - (shift[j] if j >= 0 else 0.0)
+        change = weight * pull
+        q = flow[k] + change
+        if q <= 0.0 and laws[k].one_way:
+            q, still = 0.0, False
+        elif still and not abs(change) - _PRESSURE_ROUNDING * scale * weight <= close:  # or nan
+            bent = 10.0 * weight * bend * change * change
+            still = bent <= close and 4.0 * abs(change) <= abs(q)
+        flow[k] = q
+    return still
+
+
 def _solved(matrix, right):
     """Solve a symmetric system, given its lower triangle, in place; None if it cannot be solved.
 
@@ -150,7 +156,7 @@ def _adds_up(ends, flow, demand, close):
             left[i] += q
         if j >= 0:
             left[j] -= q
-    return max(map(abs, left), default=0.0) <= close
+    return all(abs(q) <= close for q in left)
 
 
 def _stay_closed(ends, laws, drive, flow, pressure):
@@ -160,6 +166,6 @@ def _stay_closed(ends, laws, drive, flow, pressure):
             from_start = pressure[i] if i >= 0 else 0.0
             at_end = pressure[j] if j >= 0 else 0.0
             scale = max(abs(start), abs(from_start), abs(at_end))
-            if start + from_start - at_end > 4.0 * _PRESSURE_ROUNDING * scale:
+            if not start + from_start - at_end <= 4.0 * _PRESSURE_ROUNDING * scale:
                 return False
     return True

@@ -56,7 +56,7 @@ def flow_under(drive, friction, quadratic, others=()):
         [kg/s]
     """
     # The root in the form that keeps its digits when the loss is mostly laminar.
-    flow = 2.0 * drive / (friction + (friction**2 + 4.0 * quadratic * drive) ** 0.5)
+    flow = 2.0 * drive / (friction + (friction * friction + 4.0 * quadratic * drive) ** 0.5)
     if not others or not flow:
         return flow
     for resistance, power in others:

@@ -196,10 +196,14 @@ def solve(network, pressures, demands, *, shut=frozenset(), guess=None):
 
     Notes
     -----
-    The flows are the minimum of a convex function, found by the global gradient method; see
-    `gradient.balance`. Where nothing flows a pressure may be free within bounds: a line that a
-    pump dead-heads through a check valve could hold more than the pump gives. Such a line is
-    given the least pressure that its sources impose on it, and `nan` if they impose none.
+    The flows are the minimum of a convex function, found by the global gradient method: by whole
+    steps on what is left when links in a row are taken together (`skeleton.Skeleton`,
+    `core.core_flows`); if those do not settle, by a descent on all links (`gradient.balance`).
+    The same arguments give the same bits, whatever was solved before.
+
+    Where nothing flows a pressure may be free within bounds: a line that a pump dead-heads through
+    a check valve could hold more than the pump gives. Such a line is given the least pressure
+    that its sources impose on it, and `nan` if they impose none.
 
     References
     ----------
@@ -226,7 +230,7 @@ def solve(network, pressures, demands, *, shut=frozenset(), guess=None):
 
 
 def _balanced(network, skeleton, pressures, demands):
-    """The same from the whole network, by a descent that finds them wherever they are."""
+    """Flows, pressures and what closed links hold back, by a descent on the whole network."""
     junctions, links = list(skeleton.junctions), list(skeleton.links)
     given = np.array([float(pressures[node]) for node in network.sources])
     demand = np.array([float(demands.get(network.junctions[i], 0.0)) for i in junctions])
@@ -278,7 +282,7 @@ def _solution(network, skeleton, flows, balanced, holding):
         if link.start in lift and lift[link.start] - held >= lift[link.end] - same:
             passing.add(link.name)
             q = flows[link.name]
-            settled[link.name] = max(q, 0.0) if link.one_way else q
+            settled[link.name] = max(q, 0.0) if link.one_way else q + 0.0  # -0.0 is 0.0
     return Solution(settled, found, frozenset(passing))
 
 

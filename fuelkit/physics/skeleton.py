@@ -76,7 +76,7 @@ class Skeleton:
         )
 
     def solved(self, pressures, demands, guess=None):
-        """Return what is found by Newton's method on the core; None if it does not settle.
+        """Return what Newton's method finds on the core, folded out; None if it does not settle.
 
         Parameters
         ----------
@@ -98,12 +98,17 @@ class Skeleton:
                 return None
             flows[link.name] = sign * drawn
             left[away] = left.get(away, 0.0) + drawn
-        core = self._core(pressures, left, guess)
-        if core is None:
+        try:
+            core = self._core(pressures, left, guess)
+            return core and self._folded_out(flows, pressures, *core)
+        except OverflowError:  # a law out of all proportion
             return None
-        holding, found = {}, {node: float(pressures[node]) for node in self.sources}
-        found.update(zip(self.nodes, core[1], strict=True))
-        for chain, flow in zip(self.chains, core[0], strict=True):
+
+    def _folded_out(self, flows, given, core_flow, core_pressure):
+        """Flows of all links and pressures of all nodes from those of dead ends and core."""
+        holding, found = {}, {node: float(given[node]) for node in self.sources}
+        found.update(zip(self.nodes, core_pressure, strict=True))
+        for chain, flow in zip(self.chains, core_flow, strict=True):
             chain.fold_out(flow, flows, found, holding)
         for leaf, away, link, sign in reversed(self.leaves):
             found[leaf] = found[away] - sign * link.fall(flows[link.name])
@@ -122,9 +127,9 @@ class Skeleton:
 
     def _nearby(self, guess):
         """Flows of the chains and pressures of the core in another solution, if it has them."""
-        pressure = [guess.pressures[node] for node in self.nodes]
+        pressure = [guess.pressures.get(node, math.nan) for node in self.nodes]
         firsts = (chain.steps[0] for chain in self.chains)
-        flow = [sign * guess.flows[link.name] for link, sign, _ in firsts]
+        flow = [sign * guess.flows.get(link.name, 0.0) for link, sign, _ in firsts]
         return None if any(map(math.isnan, pressure)) else (flow, pressure)
 
 
@@ -167,7 +172,7 @@ def _live_nodes(sources, open_links, drawn, returned):
 
 
 def check_amounts(sources, links, demands):
-    """Raise if nodes that only returns feed draw more than those give, or the other way round.
+    """Raise if nodes that no source feeds, but returns do, draw more than those give.
 
     Raises
     ------
@@ -175,19 +180,15 @@ def check_amounts(sources, links, demands):
     """
     ahead = [(link.start, link.end) for link in links]
     ahead += [(link.end, link.start) for link in links if not link.one_way]
-    for steps, sign, what in (
-        (ahead, 1.0, "draws more fuel than is put in where an open path leads there from"),
-        ([(end, start) for start, end in ahead], -1.0, "takes in more fuel than can go on from"),
-    ):
-        near = reached(sources, steps)
-        cut_off = {n: sign * d for n, d in demands.items() if d and n not in near}
-        if sum(cut_off.values()) > 0.0:
-            unfed = [node for node, demand in cut_off.items() if demand > 0.0]
-            raise NetworkError(
-                f"network: {', '.join(unfed)} {what}, and no open path joins it to a source. "
-                "Open a valve, or change the flow.",
-                unfed=unfed,
-            )
+    fed = reached(sources, ahead)
+    others = {node: demand for node, demand in demands.items() if node not in fed}
+    if sum(others.values()) > 0.0:
+        unfed = [node for node, demand in others.items() if demand > 0.0]
+        raise NetworkError(
+            f"network: {', '.join(unfed)} draws more fuel than is put in, and no open path leads "
+            "there from any source. Open a valve, run a pump, or take some of the demand away.",
+            unfed=unfed,
+        )
 
 
 def _at_nodes(links):

@@ -35,7 +35,7 @@ def _tank(plan, name, picture, is_hidden):
     shape = plan.shapes[name]
     drawn = polygon(shape.outline, fill=PAPER)
     if not is_hidden and picture.masses[name] > 0.0:
-        drawn += _fuel(shape, picture.levels[name])
+        drawn += _fuel(shape, picture.levels[name], picture.slope)
     drawn += _unusable(plan, shape)
     drawn += polygon(
         shape.outline, fill="none", stroke=INK, stroke_width=2, stroke_linejoin="round"
@@ -43,17 +43,16 @@ def _tank(plan, name, picture, is_hidden):
     return drawn + _title(shape) + _mass(shape, name, picture, is_hidden)
 
 
-def _fuel(shape, level):
-    fuel = shape.filled(level)
+def _fuel(shape, level, slope):
+    fuel = shape.filled(level, slope)
     if not fuel:
         return ""
     lines = "".join(f"M{a[0]:.1f},{a[1]:.1f} L{b[0]:.1f},{b[1]:.1f} " for a, b in hatching(fuel))
     top = min(y for _, y in fuel)
-    surface = sorted(x for x, y in fuel if y <= top + 1e-6)
     return (
         polygon(fuel, fill=FUEL, data_level=float(top))
         + element("path", d=lines.strip() or None, stroke=HATCH, stroke_width=1, fill="none")
-        + polyline([(surface[0], top), (surface[-1], top)], stroke=FLOW, width=2.4)
+        + polyline(shape.surface(level, slope), stroke=FLOW, width=2.4)
     )
 
 

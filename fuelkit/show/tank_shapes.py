@@ -75,9 +75,27 @@ class TankShape:
     def _walls(self, x):
         return crossings(self.outline, x, axis=0)
 
-    def filled(self, level):
-        """Return the corners of what lies below a level [m]; empty if nothing does. [px]"""
-        return below(self.outline, self.y(level))
+    @property
+    def middle(self):
+        """Half way across. [px]"""
+        return 0.5 * (self.left + self.right)
+
+    def filled(self, level, slope=0.0):
+        """Return the corners of what lies below a surface; empty if nothing does. [px]
+
+        `level` is its height in the middle [m], `slope` how much it rises to the right [-].
+        """
+        tilt = -slope * self.upward / self.across
+        upright = [(x, y - tilt * (x - self.middle)) for x, y in self.outline]
+        return [(x, y + tilt * (x - self.middle)) for x, y in below(upright, self.y(level))]
+
+    def surface(self, level, slope=0.0):
+        """Return the two ends of the surface of what `filled` returns, left and right. [px]"""
+        tilt = -slope * self.upward / self.across
+        fuel = self.filled(level, slope)
+        heights = [y - tilt * (x - self.middle) for x, y in fuel]
+        ends = sorted(p for p, h in zip(fuel, heights, strict=True) if h <= min(heights) + 1e-6)
+        return ends[0], ends[-1]
 
 
 def tank_shapes(aircraft, *, left=40.0, right=1240.0, top=134.0, bottom=300.0):

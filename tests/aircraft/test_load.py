@@ -266,7 +266,7 @@ def too_small(content):
 
 def wrong_schema(content):
     """Make the mistake: wrong schema."""
-    content["schema"] = 2
+    content["schema"] = 3
 
 
 MISTAKES = {
@@ -316,7 +316,7 @@ MISTAKES = {
     order_twice: "[loading]: order has 'centre' 2 times; name it once.",
     order_of_surge: "[loading]: order is 'left surge'; it must name a tank that is refuelled.",
     too_small: "loss_at_kg_h is 1e-300; it must be a number, of a size",
-    wrong_schema: "schema is 2; this kit reads version 1.",
+    wrong_schema: "schema is 3; this kit reads version 2.",
 }
 
 

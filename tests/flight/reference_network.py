@@ -1,16 +1,21 @@
 """Flows of an aircraft's lines and pumps by another method than the kit's, for the reference.
 
-Balanced flows minimise the total of each link's pressure fall integrated over its flow (the
-"content" of the network: W. Millar, 1951, from memory), subject to continuity and to one-way
-links not flowing back. SLSQP finds which one-way links are shut; scipy's `root` then solves the
-laws of the others to the last digits.
+The pressures at the junctions make a convex function least (the co-content of the network:
+W. Millar, 1951, from memory): the sum over all links of their flow integrated over the pressure
+that drives it, and of what is drawn times the pressure there. Its slope is what is left over at
+each junction. A one-way link simply passes nothing under a pressure that is against it, so no
+search among valves is needed. A damped Newton descent on it finds which links pass fuel; the
+laws of these are then solved to the last digits, and every solution is checked: each link's law,
+each junction's sum, no one-way link that flows back or ought to be open. All this is done afresh
+at every level of the fuel; nothing is taken for steady.
 """
 
 import numpy as np
-from scipy.optimize import minimize, root
 
 GRAVITY = 9.80665
-PRESSURE = 1e5  # Pa; scale of the unknowns
+LEFT_OVER = 1e-10  # kg/s at a junction
+SOFT = 1e-11  # kg/s/Pa; holds a junction that nothing flows to
+HALF_OPEN = 16.0
 SHUT_BELOW = 1e-6  # kg/s in the first, rough solution
 
 
@@ -20,23 +25,71 @@ class Branch:
     def __init__(self, part, tanks):
         pump = not hasattr(part, "one_way")
         self.name, self.start, self.end = part.name, part.start, part.end
-        self.inlet = part.inlet[2] if part.start in tanks else None
-        self.outlet = part.outlet[2] if not pump and part.end in tanks else None
+        self.kind = "pump" if pump else part.kind
+        self.inlet = part.inlet if part.start in tanks else None
+        self.outlet = part.outlet if not pump and part.end in tanks else None
         self.resistance = part.resistance
         self.power = part.exponent if pump else 2.0
         self.friction = max(1.0, 0.002 * part.resistance)
         self.push = part.rise if pump else -part.opening
         self.one_way = not pump and part.one_way
+        self.suction = getattr(part, "suction", "")
+        self.flow_ratio = getattr(part, "flow_ratio", 0.0)
+        self.lone = self.inlet is not None and self.outlet is not None
 
-    def loss(self, q):
-        """Return the pressure that is lost at a flow [kg/s], without push or opening [Pa]."""
-        return self.friction * q + self.resistance * q * abs(q) ** (self.power - 1.0)
 
-    def content(self, q):
-        """Return the loss integrated over the flow from none to `q`."""
-        return 0.5 * self.friction * q * q + self.resistance * abs(q) ** (self.power + 1.0) / (
-            self.power + 1.0
-        )
+class Laws:
+    """The laws of some branches, each `as it is`, "HALF OPEN", "BOTH WAYS" or "INTO THE TANK"."""
+
+    def __init__(self, branches, how, junctions):
+        column = {
+            name: np.array([getattr(b, name) for b in branches], float)
+            for name in ("resistance", "power", "friction", "push", "one_way")
+        }
+        self.resistance, self.power, self.friction, self.push, one_way = column.values()
+        self.one_way = one_way.astype(bool)
+        for i, word in enumerate(how):
+            if word == "HALF OPEN":
+                self.resistance[i] *= HALF_OPEN
+            elif word == "BOTH WAYS":
+                self.one_way[i], self.push[i] = False, 0.0
+            elif word == "INTO THE TANK":
+                self.one_way[i] = True
+        self.leaving = np.zeros((len(junctions), len(branches)))
+        for i, b in enumerate(branches):
+            for node, sign in ((b.start, 1.0), (b.end, -1.0)):
+                if node in junctions:
+                    self.leaving[junctions.index(node), i] += sign
+        self.odd = np.flatnonzero(self.power != 2.0)
+        self.steepness = self.power - 1.0
+        self.fed = {}
+
+    def flows(self, drop):
+        """Return flow [kg/s], its slope over the drop, and its integral, of every branch."""
+        drop = np.where(self.one_way & (drop < 0.0), 0.0, drop)
+        size = np.abs(drop)
+        f, r = self.friction, self.resistance
+        q = 2.0 * size / (f + np.sqrt(f * f + 4.0 * r * size))
+        if len(self.odd):
+            q[self.odd] = self._odd_flows(size[self.odd])
+        loss = r * q**self.steepness
+        slope = 1.0 / (f + self.power * loss)
+        content = size * q - q * q * (0.5 * f + loss / (self.power + 1.0))
+        shut = self.one_way & (drop <= 0.0)
+        slope[shut] = 0.0
+        return np.copysign(q, drop), slope, content
+
+    def _odd_flows(self, size):
+        """Where the power is not 2: Newton from above, where the law is convex."""
+        f, r, n = self.friction[self.odd], self.resistance[self.odd], self.power[self.odd]
+        q = np.minimum(size / f, (size / r) ** (1.0 / n))
+        for _ in range(40):
+            term = r * q ** (n - 1.0)
+            step = ((f + term) * q - size) / (f + n * term)
+            q = np.maximum(q - step, 0.0)
+            if not (np.abs(step) > 1e-15 * q + 1e-300).any():
+                break
+        return q
 
 
 class ReferenceNetwork:
@@ -44,141 +97,151 @@ class ReferenceNetwork:
 
     def __init__(self, aircraft, density):
         self.weight = density * GRAVITY
-        self.tanks = [tank.name for tank in aircraft.tanks]
-        self.given = {aircraft.coupling: aircraft.coupling_pressure}
+        tanks = [tank.name for tank in aircraft.tanks]
+        self.branches = [Branch(p, tanks) for p in (*aircraft.pumps, *aircraft.lines)]
+        self.lone = [b for b in self.branches if b.lone]
+        self.joined = [b for b in self.branches if not b.lone]
         self.junctions = [j.name for j in aircraft.junctions]
-        self.branches = [Branch(p, self.tanks) for p in (*aircraft.pumps, *aircraft.lines)]
-        self._last = {}  # by configuration: links that flow, and their last solution
+        self._laws, self._last = {}, {}
+        self._lone_laws = {}
 
-    def flows(self, passing, drawn, heights):
-        """Yield (start, end, flow) of every branch; tanks and junctions by their names."""
-        between = [b for b in self.branches if b.inlet is not None and b.outlet is not None]
-        for branch in between:
-            drop = self._end(branch, 0, heights) - self._end(branch, 1, heights) + branch.push
-            if branch.name in passing and not (branch.one_way and drop <= 0.0):
-                f, r = branch.friction, branch.resistance
-                flow = (np.sqrt(f * f + 4.0 * r * abs(drop)) - f) / (2.0 * r)
-                yield branch.start, branch.end, float(np.sign(drop) * flow)
-        rest = [b for b in self.branches if b not in between and b.name in passing]
-        yield from zip(
-            (b.start for b in rest),
-            (b.end for b in rest),
-            self._balanced(rest, drawn, heights),
-            strict=True,
-        )
+    def solved(self, how, drawn, potential):
+        """Return (branch, flow) of every branch that passes, and the pressure by junction.
 
-    def _end(self, branch, which, heights):
-        """Pressure potential at an end in a tank: of the surface, or of a bare opening."""
-        node, z = ((branch.start, branch.inlet), (branch.end, branch.outlet))[which]
-        return self.given[node] if z is None else self.weight * max(heights[node], z)
-
-    def _drive(self, branch, heights):
-        """Pressure that a branch has from its ends of known pressure and its pump or spring."""
-        drive = branch.push
-        drive += 0.0 if branch.start in self.junctions else self._end(branch, 0, heights)
-        return drive - (0.0 if branch.end in self.junctions else self._end(branch, 1, heights))
-
-    def _balanced(self, branches, drawn, heights):
+        how : dict of str to str
+            What each branch that may pass fuel is like: "" as it is.
+        drawn : dict of str to float
+            What is drawn at each junction. [kg/s]
+        potential : callable
+            From a branch and 0 (start) or 1 (end), the given pressure there. [Pa]
+        """
+        key = tuple((b.name, how[b.name]) for b in self.joined if b.name in how)
+        if key not in self._laws:
+            chosen = [b for b in self.joined if b.name in how]
+            self._laws[key] = chosen, Laws(chosen, [w for _, w in key], self.junctions)
+        chosen, laws = self._laws[key]
+        drive = laws.push.copy()
+        for i, b in enumerate(chosen):
+            if b.start not in self.junctions:
+                drive[i] += potential(b, 0)
+            if b.end not in self.junctions:
+                drive[i] -= potential(b, 1)
         demand = np.array([drawn.get(name, 0.0) for name in self.junctions])
-        drive = np.array([self._drive(b, heights) for b in branches])
-        leave = np.zeros((len(self.junctions), len(branches)))
-        for i, b in enumerate(branches):
-            for node, sign in ((b.start, 1.0), (b.end, -1.0)):
-                if node in self.junctions:
-                    leave[self.junctions.index(node), i] += sign
-        key = (tuple(b.name for b in branches), demand.tobytes())
-        if key not in self._last:
-            rough = self._rough(branches, demand, drive, leave)
-            open_ones = [
-                not b.one_way or q > SHUT_BELOW for b, q in zip(branches, rough, strict=True)
-            ]
-            self._last[key] = (np.array(open_ones), rough)
-        flowing, flows = self._last[key]
-        for _ in range(50):
-            flows, pressure = self._polished(branches, demand, drive, leave, flowing, flows)
-            wrong = self._wrong(branches, flowing, flows, drive, pressure)
+        flows, pressures = self._balanced(key, laws, drive, demand)
+        found = list(zip(chosen, flows.tolist(), strict=True))
+        return found, dict(zip(self.junctions, pressures.tolist(), strict=True))
+
+    def _balanced(self, key, laws, drive, demand):
+        """Flows, and pressures, whose laws and sums are checked however they were found."""
+        memory = (key, demand.tobytes())
+        if memory not in self._last:
+            self._last[memory] = self._least(laws, drive, demand)
+        flowing, q = self._last[memory]
+        for attempt in range(60):
+            if attempt == 30:
+                flowing, q = self._least(laws, drive, demand)
+            found = self._polished(laws, drive, demand, flowing, q)
+            if found is None:
+                flowing, q = self._least(laws, drive, demand)
+                continue
+            q, pressure, fed = found
+            wrong = _wrong(laws, drive, flowing, q, pressure, fed)
             if not wrong.any():
-                self._last[key] = (flowing, flows)
-                return flows
+                self._last[memory] = flowing, q
+                return q, pressure
             flowing = flowing ^ wrong
         raise AssertionError(f"the reference network finds no valves that agree: {key}")
 
-    def _rough(self, branches, demand, drive, leave):
-        def content(q):
-            total = sum(b.content(x) for b, x in zip(branches, q, strict=True)) - drive @ q
-            slope = np.array([b.loss(x) for b, x in zip(branches, q, strict=True)]) - drive
-            return total / PRESSURE, slope / PRESSURE
+    def _least(self, laws, drive, demand):
+        """Roughly, by Newton's descent on the co-content: which links pass fuel, and how much."""
+        pressure = np.full(len(self.junctions), 1e5)
 
-        bounds = [(0.0, None) if b.one_way else (None, None) for b in branches]
-        used = np.abs(leave).sum(axis=1) > 0.0
-        assert not demand[~used].any(), "a demand at a junction that nothing leads to"
-        for start in (0.1, 0.0, 1.0):  # its own sub-problem fails now and then
-            found = minimize(
-                content, np.full(len(branches), start), jac=True, method="SLSQP", bounds=bounds,
-                constraints={
-                    "type": "eq",
-                    "fun": lambda q: leave[used] @ q + demand[used],
-                    "jac": lambda q: leave[used],
-                },
-                options={"ftol": 1e-13, "maxiter": 1000},
-            )  # fmt: skip
-            if np.abs(leave @ found.x + demand).max() < 1e-4:
-                return found.x
-        raise AssertionError(f"the reference network: {found.message}")
+        def at(p):
+            q, slope, content = laws.flows(drive + laws.leaving.T @ p)
+            return q, slope, content.sum() + demand @ p, laws.leaving @ q + demand
 
-    def _polished(self, branches, demand, drive, leave, flowing, start):
-        """Flows, and pressures by junction, with some one-way links shut."""
-        fed = self._fed(branches, flowing)
-        rows = [i for i, name in enumerate(self.junctions) if name in fed]
-        used = [
-            i
-            for i, b in enumerate(branches)
-            if flowing[i] and all(n in fed or n not in self.junctions for n in (b.start, b.end))
-        ]
-        matrix, count = leave[np.ix_(rows, used)], len(used)
+        q, slope, total, left = at(pressure)
+        for _ in range(300):
+            worst = np.abs(left).max(initial=0.0)
+            if worst < LEFT_OVER:
+                break
+            matrix = (laws.leaving * slope) @ laws.leaving.T
+            matrix[np.diag_indices_from(matrix)] += SOFT
+            step = -np.linalg.solve(matrix, left)
+            share, gain = 1.0, float(left @ step)
+            while share > 1e-12:
+                trial = at(pressure + share * step)
+                if trial[2] <= total + 1e-4 * share * gain or np.abs(trial[3]).max() < 0.5 * worst:
+                    break
+                share *= 0.5
+            if share <= 1e-12:
+                break
+            pressure = pressure + share * step
+            q, slope, total, left = trial
+        return ~laws.one_way | (q > SHUT_BELOW), q
 
-        def unbalanced(x):
-            q, p = x[:count], x[count:]
-            loss = np.array([branches[i].loss(a) for i, a in zip(used, q, strict=True)])
-            law = (loss - drive[used]) / PRESSURE - p @ matrix
-            return np.concatenate([law, matrix @ q + demand[rows]])
+    def _polished(self, laws, drive, demand, flowing, start):
+        """Newton on the laws of the links that pass and the sums at the junctions they feed."""
+        rows, used, leaving = self._fed(laws, flowing)
+        if np.delete(demand, rows).any():
+            return None
+        f, r, n, m = (x[used] for x in (laws.friction, laws.resistance, laws.power, laws.steepness))
+        push, drawn, q = drive[used], demand[rows], start[used]
+        for _ in range(80):
+            loss = r * np.abs(q) ** m
+            steep = f + n * loss
+            over = (push - (f + loss) * q) / steep + q
+            matrix = (leaving / steep) @ leaving.T
+            pressure = np.linalg.solve(matrix, -drawn - leaving @ over)
+            after = over + (leaving.T @ pressure) / steep
+            change = np.abs(after - q).max(initial=0.0)
+            q = after
+            if change < 1e-12:
+                break
+        if not change < 1e-9:
+            return None
+        law = push + leaving.T @ pressure - (f + r * np.abs(q) ** m) * q
+        assert np.abs(law).max(initial=0.0) < 1e-4, f"the reference network: {law} Pa"
+        assert np.abs(leaving @ q + drawn).max(initial=0.0) < 1e-9, "the reference network: sums"
+        flows, pressures = np.zeros(len(drive)), np.full(len(self.junctions), np.nan)
+        flows[used], pressures[rows] = q, pressure
+        return flows, pressures, rows
 
-        def slopes(x):
-            q = x[:count]
-            steep = [
-                branches[i].friction
-                + branches[i].power * branches[i].resistance * abs(a) ** (branches[i].power - 1.0)
-                for i, a in zip(used, q, strict=True)
-            ]
-            n = len(rows)
-            return np.block([[np.diag(steep) / PRESSURE, -matrix.T], [matrix, np.zeros((n, n))]])
+    def _fed(self, laws, flowing):
+        """Junctions that links which pass join to a given pressure; these links; who leaves whom."""
+        known = laws.fed.get(flowing.tobytes())
+        if known is None:
+            touches = laws.leaving != 0.0
+            fed = np.zeros(len(self.junctions), bool)
+            outer = touches.sum(axis=0) < 2  # an end of given pressure
+            for _ in self.junctions:
+                sound = flowing & (outer | touches[fed].any(axis=0))
+                fed |= touches[:, sound].any(axis=1)
+            rows = np.flatnonzero(fed)
+            used = np.flatnonzero(flowing & ~touches[~fed].any(axis=0))
+            known = laws.fed[flowing.tobytes()] = rows, used, laws.leaving[np.ix_(rows, used)]
+        return known
 
-        guess = np.concatenate([start[used], np.full(len(rows), 2.0)])
-        found = root(unbalanced, guess, jac=slopes, method="hybr", tol=1e-14)
-        assert np.abs(found.fun).max() < 1e-10, f"the reference network: {found.message}"
-        flows = np.zeros(len(branches))
-        flows[used] = found.x[:count]
-        return flows, dict(zip((self.junctions[i] for i in rows), found.x[count:], strict=True))
+    def between(self, branch, word, start, end):
+        """Return the flow of a line from tank to tank, each a (surface, opening, air) [m, m, Pa].
 
-    def _fed(self, branches, flowing):
-        """Junctions that the flowing links join to a source of known pressure."""
-        fed, before = set(), -1
-        while len(fed) > before:
-            before = len(fed)
-            for b in (b for b, on in zip(branches, flowing, strict=True) if on):
-                ends = {b.start, b.end}
-                if ends & fed or ends - set(self.junctions):
-                    fed |= ends & set(self.junctions)
-        return fed
+        It follows the difference of the surfaces, or of an opening above one; but a surface that
+        comes down to the opening through which it is drawn off drives no more than 20 times the
+        fuel that still stands over that opening, so that the flow ends when it is bare.
+        """
+        law = self._lone_laws.setdefault((branch.name, word), Laws([branch], [word], []))
+        potentials = [self.weight * max(s, o) + air for s, o, air in (start, end)]
+        drop = potentials[0] - potentials[1] + float(law.push[0])
+        surface, opening, _ = start if drop > 0.0 else end
+        limit = 20.0 * self.weight * max(surface - opening, 0.0)
+        drop = min(max(drop, -limit), limit)
+        return float(law.flows(np.array([drop]))[0][0])
 
-    def _wrong(self, branches, flowing, flows, drive, pressure):
-        """One-way links that flow back, or are shut and ought to be open."""
-        wrong = np.zeros(len(branches), bool)
-        for i, (b, on, q, push) in enumerate(zip(branches, flowing, flows, drive, strict=True)):
-            ends = [n for n in (b.start, b.end) if n in self.junctions]
-            if b.one_way and on:
-                wrong[i] = q < 0.0
-            elif b.one_way and all(n in pressure for n in ends):
-                pull = push / PRESSURE + pressure.get(b.start, 0.0) - pressure.get(b.end, 0.0)
-                wrong[i] = pull > 1e-9
-        return wrong
+
+def _wrong(laws, drive, flowing, q, pressure, fed):
+    """One-way links that flow back, or are shut and ought to be open."""
+    back = laws.one_way & flowing & (q < -1e-10)
+    known = np.where(np.isnan(pressure), 0.0, pressure)
+    blind = (laws.leaving[np.isnan(pressure)] != 0.0).any(axis=0)
+    pull = drive + laws.leaving.T @ known
+    return back | (laws.one_way & ~flowing & ~blind & (pull > 1e-6))

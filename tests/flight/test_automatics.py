@@ -53,8 +53,8 @@ def is_scripted(flight, time):
 
 # ------------------------------------------------------------------------- what happens, and why
 def test_the_centre_tank_is_used_first(flight):
-    """In cruise all six pumps run, and both engines are fed from the centre tank alone."""
-    now = picture(flight, 4500.0)
+    """In the climb all six pumps run, and both engines are fed from the centre tank alone."""
+    now = picture(flight, 3200.0)
     assert all(now.positions[pump.name] == "RUN" for pump in flight.aircraft.pumps)
     for engine in ENGINES.values():
         assert now.feeding[engine] == {"centre": pytest.approx(1.0)}
@@ -62,9 +62,9 @@ def test_the_centre_tank_is_used_first(flight):
 
 def test_who_feeds_is_found_from_the_pressures(flight):
     """The centre pumps win since an inboard pump cannot open its sequence valve against them."""
-    now = picture(flight, 4500.0)
+    now, stance = picture(flight, 3200.0), flight.stance(3200.0)
     weight = flight.sector.density * 9.80665
-    head = {j.name: weight * j.z for j in flight.aircraft.junctions}
+    head = {j.name: weight * stance.height(j.position) for j in flight.aircraft.junctions}
     for line in (x for x in flight.aircraft.lines if x.kind == "relief valve"):
         start, end = (now.pressures[n] + head[n] for n in (line.start, line.end))
         assert start - end < line.opening
@@ -116,7 +116,8 @@ def test_hot_fuel_fills_the_outboard_cells_and_then_runs_over_inboard(flight):
         rise = flight.quantity(f"{side} inboard", 3500.0) - flight.quantity(
             f"{side} inboard", 3000.0
         )
-        assert rise == pytest.approx(back.flow * 500.0)
+        # the full cell swells a little as it warms: what runs over is a little more
+        assert back.flow * 500.0 < rise < 1.05 * back.flow * 500.0
 
 
 def test_a_centre_pump_rests_and_resumes_at_least_twice_on_each_side(flight):
@@ -236,7 +237,7 @@ def test_every_change_of_a_component_has_a_reason_that_leads_back(flight):
     switches = {switch.name for switch in flight.aircraft.switches}
     sensors = {sensor.name for sensor in flight.aircraft.sensors}
     overflows = {overflow.name for overflow in flight.aircraft.overflows}
-    inlets = set(flight.hydraulics.watched_ports)
+    inlets = set(flight.hydraulics.plumbing.watched_ports)
     facts = {c.name for c in flight.changes if c.after == "MET"}
     assert roots <= switches | sensors | overflows | inlets | facts | {"phase"}
 
@@ -245,7 +246,7 @@ def test_every_change_of_a_component_has_a_reason_that_leads_back(flight):
 def test_another_mass_in_the_rest_rule_moves_the_resumption_by_what_it_should(
     content, sector, flight
 ):
-    """With 300 kg for 400 kg the pump resumes after three quarters of the time."""
+    """With 300 kg for 400 kg the pump resumes when 300 kg have gone, and so earlier."""
     for side in SIDES:
         rule(content, f"{side} centre rests")["until"] = [f"{side} inboard has lost 300 kg"]
     other = fly(aircraft_from(content), sector)
@@ -253,7 +254,9 @@ def test_another_mass_in_the_rest_rule_moves_the_resumption_by_what_it_should(
         rest, new = (times(f, f"{side} centre rests", "ACTIVE")[0] for f in (flight, other))
         assert new == rest
         end, new_end = (times(f, f"{side} centre rests", "AT REST")[0] for f in (flight, other))
-        assert new_end - rest == pytest.approx(0.75 * (end - rest), abs=1e-6)
+        gone = [other.quantity(f"{side} inboard", t) for t in (new, new_end)]
+        assert gone[0] - gone[1] == pytest.approx(300.0, abs=1e-6)
+        assert 0.6 * (end - rest) < new_end - rest < 0.8 * (end - rest)
 
 
 def test_another_delay_moves_the_end_of_the_run_on(content, sector, flight):
@@ -333,15 +336,22 @@ def test_rules_that_undo_each_other_in_time_are_stopped_too(content, sector):
     assert len(times(flight, "crossfeed valve", "OPEN")) == 10
 
 
-def test_an_engine_that_cannot_be_fed_is_named_with_the_time(halbrook, sector):
-    """With too little fuel the flight ends in an error that says which engine and when."""
-    with pytest.raises(FlightError, match=r"^flight at \d:\d\d:\d\d: engine \d .*cannot be fed"):
-        fly(halbrook, replace(sector, total=3000.0))
+def test_an_engine_that_finds_no_fuel_is_starved_and_says_since_when(halbrook, sector):
+    """With too little fuel both engines stop, the return with them, and the crew is told."""
+    flight = fly(halbrook, replace(sector, total=3000.0))
+    for number in (1, 2):
+        stopped = change_at(flight, f"engine {number}", "STARVED")
+        assert stopped.reason == "no fuel reaches it"
+        assert stopped.causes and not is_scripted(flight, stopped.time)
+        assert flight.position(f"engine {number} hot return", stopped.time) == "SHUT"
+        assert flight.position(f"Engine {number} is out", stopped.time) == "SHOWN"
+    assert abs(flight.conservation_error()) < 1e-3
 
 
-def test_an_engine_behind_a_shut_valve_is_named(content, sector):
+def test_an_engine_behind_a_shut_valve_is_starved(content, sector):
     """Engine 2 alone: its own shut-off valve is the only way to it."""
     rule(content, "engine 2 alight")["all"] = ["engine 2 fuel lever is run"]
     rule(content, "engine 2 lever at run")["set"] = {"engine 1 shut-off valve": "OPEN"}
-    with pytest.raises(FlightError, match="engine 2 and engine 2 hot return cannot be fed"):
-        fly(aircraft_from(content), sector)
+    flight = fly(aircraft_from(content), sector)
+    assert flight.position("engine 2", 3000.0) == "STARVED"
+    assert flight.position("engine 1", 3000.0) == "RUN"

@@ -5,14 +5,24 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fuelkit.flight.crossings import first_met
+from fuelkit.flight.crossings import Gaps
+from fuelkit.flight.stance import Fuel
 from fuelkit.flight.watches import Watch
 from fuelkit.physics.steps import Step, straight_step
 
 
 def watch(mass, *, rising, index=0):
     """Return a watch of one tank."""
-    return Watch(index, mass, rising, f"at {mass}", "MET", "of this test")
+
+    def gap(quantities):
+        return (mass - quantities[index]) * (1.0 if rising else -1.0)
+
+    return Watch(gap, f"at {mass}", "MET", "of this test", index)
+
+
+def first_met(watches, step):
+    """Return when the first gaps of a step close, and whose they are."""
+    return Gaps(watches, Fuel(800.0), 1).first_closed(step)
 
 
 # In 10 s from 100 s on a tank falls from 50 kg to 40 kg and rises again to 50 kg: a parabola.

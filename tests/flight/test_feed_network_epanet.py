@@ -18,11 +18,11 @@ def configurations(flight):
     """Each distinct setting of a network with junctions, with the levels when it first occurs."""
     hydraulics, found = flight.hydraulics, {}
     for segment in flight.segments:
-        state = segment.state
-        burns = flight.burns(state.time)
-        for setting in hydraulics.settings(state.positions, state.travels, burns):
+        movement = flight.movement(segment.state.time)
+        heads = movement.heads(segment.state.quantities)
+        for setting in movement.settings:
             if not hydraulics.parts[setting.part].between_tanks:
-                found.setdefault(setting, (state.time, hydraulics.levels(state.quantities)))
+                found.setdefault(setting, (segment.state.time, heads))
     return found
 
 
@@ -35,9 +35,9 @@ def test_the_sector_has_many_configurations_to_compare(configurations, flight):
 def test_flows_and_pressures_of_every_configuration_agree_with_epanet(configurations, flight):
     """Within 0.5 % of the largest flow and of the largest pressure difference."""
     flow_errors, pressure_errors = [], []
-    for setting, (_, levels) in configurations.items():
+    for setting, (_, heads) in configurations.items():
         network = flight.hydraulics.parts[setting.part].network
-        ours = flight.hydraulics.flow_afresh(setting, levels)
+        ours = flight.hydraulics.flow_afresh(setting, heads)
         potentials = {name: ours.pressures[name] for name in network.sources}
         flows, pressures = epanet_solution(
             network, potentials, dict(setting.demands), setting.shut, flight.sector.density
@@ -57,9 +57,9 @@ def test_flows_and_pressures_of_every_configuration_agree_with_epanet(configurat
 def test_only_trapped_sections_have_no_pressure(configurations, flight):
     """EPANET's valves leak, so it has a pressure everywhere; here a shut-off section has none."""
     trapped = set()
-    for setting, (_, levels) in configurations.items():
+    for setting, (_, heads) in configurations.items():
         network = flight.hydraulics.parts[setting.part].network
-        pressures = flight.hydraulics.flow_afresh(setting, levels).pressures
+        pressures = flight.hydraulics.flow_afresh(setting, heads).pressures
         none = {node for node, p in pressures.items() if math.isnan(p)}
         for link in (x for x in network.links if x.name not in setting.shut):
             assert link.start in none or link.end not in none

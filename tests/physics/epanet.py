@@ -107,6 +107,21 @@ def epanet_solution(network, pressures, demands, shut=frozenset(), density=800.0
     raise problem
 
 
+def determined(network, found):
+    """Nodes joined to a source by flow or by open two-way links: elsewhere pressure is free."""
+    small = 1e-4 * max(map(abs, found.flows.values()))
+    joins = [
+        {link.start, link.end}
+        for link in network.links
+        if link.name in found.passing and (not link.one_way or found.flows[link.name] > small)
+    ]
+    nodes, before = set(network.sources), 0
+    while len(nodes) > before:
+        before = len(nodes)
+        nodes = nodes.union(*(pair for pair in joins if pair & nodes))
+    return nodes
+
+
 def _joined(network, links):
     """The links that some path of links joins to a source."""
     reached, before = set(network.sources), 0

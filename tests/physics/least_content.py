@@ -8,7 +8,8 @@ memory). The function is convex, so what scipy finds is the only one.
 """
 
 import numpy as np
-from scipy.optimize import linprog, minimize
+from scipy.linalg import null_space
+from scipy.optimize import LinearConstraint, linprog, minimize
 
 
 def content(links, pressures, flows):
@@ -22,13 +23,22 @@ def content(links, pressures, flows):
 
 
 def _slope(links, pressures, flows):
-    push = [pressures.get(x.start, 0.0) - pressures.get(x.end, 0.0) for x in links]
     return np.array(
-        [
-            (x.resistance * abs(q) ** (x.exponent - 1.0) + x.friction) * q + x.opening - x.rise - p
-            for x, q, p in zip(links, flows, push, strict=True)
-        ]
-    )
+        [_fall(link, q) - pressures.get(link.start, 0.0) + pressures.get(link.end, 0.0)
+         for link, q in zip(links, flows, strict=True)]
+    )  # fmt: skip
+
+
+def _bend(links, flows):
+    return np.array(
+        [link.friction + link.exponent * link.resistance * abs(q) ** (link.exponent - 1.0)
+         for link, q in zip(links, flows, strict=True)]
+    )  # fmt: skip
+
+
+def _fall(link, q):
+    loss = link.resistance * abs(q) ** (link.exponent - 1.0)
+    return (loss + link.friction) * q + link.opening - link.rise
 
 
 def least_content(network, pressures, demands, shut):
@@ -41,7 +51,6 @@ def least_content(network, pressures, demands, shut):
             if node in row:
                 matrix[row[node], k] += sign
     drawn = np.array([demands.get(node, 0.0) for node in network.junctions])
-    bounds = [(0.0 if link.one_way else None, None) for link in links]
     # Any flows that add up, the smaller the better, to begin with: no pressure is looked at.
     twice = [(0.0, None)] * len(links) + [(0.0, 0.0 if x.one_way else None) for x in links]
     some = linprog(np.ones(2 * len(links)), A_eq=np.hstack([matrix, -matrix]), b_eq=drawn,
@@ -49,19 +58,29 @@ def least_content(network, pressures, demands, shut):
     if not some.success:
         return None
     begin = some.x[: len(links)] - some.x[len(links) :]
-    best = begin
-    for _ in range(50):  # it stops early where the function is flat: begin again until it stays
-        found = minimize(
-            lambda q: content(links, pressures, q) / 1e5,
-            best,
-            jac=lambda q: _slope(links, pressures, q) / 1e5,
-            constraints={"type": "eq", "fun": lambda q: matrix @ q - drawn, "jac": lambda _: matrix},
-            bounds=bounds,
-            method="SLSQP",
-            options={"maxiter": 1000, "ftol": 1e-15},
-        )
-        moved, best = np.abs(found.x - best).max(), found.x
-        if moved < 1e-9:
-            break
+    # All other flows that add up differ from these by flows around loops.
+    loops = null_space(matrix) if len(matrix) else np.eye(len(links))
+    one_way = [link.one_way for link in links]
+    problem = {
+        "fun": lambda x: content(links, pressures, begin + loops @ x) / 1e5,
+        "jac": lambda x: _slope(links, pressures, begin + loops @ x) @ loops / 1e5,
+        "constraints": LinearConstraint(loops[one_way], -begin[one_way], np.inf),
+    }
+    # SLSQP is exact, but stops too soon where many one-way links are at rest: take the lower.
+    rough = minimize(
+        **problem,
+        x0=np.zeros(loops.shape[1]),
+        hess=lambda x: (loops.T * _bend(links, begin + loops @ x)) @ loops / 1e5,
+        method="trust-constr",
+        options={
+            "gtol": 1e-10,
+            "xtol": 1e-12,
+            "barrier_tol": 1e-10,
+            "maxiter": 3000,
+            "factorization_method": "SVDFactorization",
+        },
+    )
+    found = minimize(**problem, x0=rough.x, method="SLSQP", options={"ftol": 1e-15})
+    best = begin + loops @ min(rough, found, key=lambda which: which.fun).x
     flows = dict.fromkeys((link.name for link in network.links), 0.0)
     return flows | {link.name: float(q) for link, q in zip(links, best, strict=True)}

@@ -181,6 +181,43 @@ def test_the_pump_with_the_higher_pressure_feeds_alone_until_it_sags():
     assert solve(net, {"tank": 0.0}, {"rail": edge + 1e-3}).flows["wing"] > 0.0
 
 
+def test_two_pumps_in_series_add_their_pressures():
+    """200 + 150 - (80 + 30)·0.5² kPa, worked by hand, is 322.5 kPa; the first alone 180 - 7.5."""
+    net = network(
+        pump("1", "tank", "a"), pump("2", "a", "line", 150e3, 30e3), check_valve("by", "a", "line")
+    )
+    both = solve(net, {"tank": 0.0}, {"line": 0.5})
+    assert both.pressures["line"] == pytest.approx(322_500.0, abs=0.01)
+    assert both.flows == pytest.approx({"1": 0.5, "2": 0.5, "by": 0.0})
+    alone = solve(net, {"tank": 0.0}, {"line": 0.5}, shut={"2"})
+    assert alone.pressures["line"] == pytest.approx(200e3 - 80e3 * 0.25 - 10e3 * 0.25, abs=0.01)
+
+
+def test_a_relief_valve_opens_and_closes_as_the_draw_falls_and_rises():
+    """Set to 150 kPa behind a pump of 200 kPa, it is at its edge at sqrt(50/80) kg/s."""
+    net = network(pump("pump", "tank", "line"), relief("relief", "line", "tank back", 150e3))
+    edge, pressures = math.sqrt(50.0 / 80.0), {"tank": 0.0, "tank back": 0.0}
+    for drawn in (edge + 1e-3, edge + 1e-6):
+        found = solve(net, pressures, {"line": drawn})
+        assert found.flows["relief"] == 0.0 and "relief" not in found.passing
+    assert solve(net, pressures, {"line": edge - 1e-3}).flows["relief"] > 0.0
+    # With nothing drawn: 200 - 80·q² = 150 + 20·q² kPa, so that q = sqrt(1/2) kg/s.
+    idle = solve(net, pressures, {})
+    assert idle.flows["relief"] == pytest.approx(math.sqrt(0.5), rel=1e-6)
+    assert idle.pressures["line"] == pytest.approx(160e3, abs=0.1)
+
+
+def test_a_jet_pumps_motive_line_takes_its_flow_from_the_pumps_line():
+    """200 - 80·(0.5 + q)² = 16,000·q² kPa for the motive flow q: a quadratic, solved by hand."""
+    net = network(
+        pump("pump", "tank", "line"), check_valve("motive line", "line", "tank back", 16e6)
+    )
+    found = solve(net, {"tank": 0.0, "tank back": 0.0}, {"line": 0.5})
+    # 16,080·q² + 80·q - 180 = 0
+    by_hand = (-80.0 + math.sqrt(80.0**2 + 4.0 * 16_080.0 * 180.0)) / (2.0 * 16_080.0)
+    assert found.flows["motive line"] == pytest.approx(by_hand, rel=1e-6)
+
+
 def test_a_pump_in_a_closed_loop_drives_its_loop():
     """Through two pipes of 40 and a pump of 80 kPa/(kg/s)²: q = sqrt(200/160) kg/s around."""
     net = network(
@@ -256,6 +293,19 @@ def test_fuel_put_in_where_it_cannot_go_is_named():
     assert caught.value.unfed == ("cooler",)
 
 
+def test_more_drawn_than_is_put_in_where_nothing_else_feeds_is_named():
+    """0.3 kg/s put in feeds 0.2 kg/s beyond a check valve, but not 0.5 kg/s."""
+    net = network(
+        check_valve("spill", "cooler", "tank"), check_valve("feed", "cooler", "engine"),
+        pipe("far", "engine", "far engine"), pipe("near", "far engine", "engine"),
+    )  # fmt: skip
+    found = solve(net, {"tank": 0.0}, {"cooler": -0.3, "engine": 0.1, "far engine": 0.1})
+    assert found.flows["feed"] == pytest.approx(0.2) and found.flows["spill"] == pytest.approx(0.1)
+    with pytest.raises(NetworkError, match="far engine draws more fuel than is put") as caught:
+        solve(net, {"tank": 0.0}, {"cooler": -0.3, "engine": 0.3, "far engine": 0.2})
+    assert caught.value.unfed == ("engine", "far engine")
+
+
 @pytest.mark.parametrize(
     ("pressures", "demands", "message"),
     [
@@ -287,6 +337,28 @@ def test_a_link_with_an_impossible_law_is_refused(field, value, message):
     """The error names the link, the field and the rule."""
     with pytest.raises(NetworkError, match=message):
         Link("p", "tank", "engine", **{field: value})
+
+
+@pytest.mark.parametrize(
+    "law",
+    [
+        {"exponent": 1e6}, {"exponent": 500.0, "resistance": 1e200}, {"resistance": 1e308},
+        {"friction": 1e300}, {"friction": 1e-300}, {"rise": 1e300, "one_way": True},
+    ],
+)  # fmt: skip
+@pytest.mark.filterwarnings("ignore::RuntimeWarning")
+@pytest.mark.parametrize("drawn", [0.0, 1e-3, 50.0])
+def test_a_law_out_of_all_proportion_gives_numbers_or_a_named_error(law, drawn):
+    """Beside sound links, in a loop: never a failure of arithmetic."""
+    odd = Link("odd", "a", "b", **{"resistance": 1e4, **law})
+    net = network(pump("pump", "tank", "a"), odd, pipe("by", "a", "b"), pipe("on", "b", "tank 2"))
+    try:
+        found = solve(net, {"tank": 0.0, "tank 2": 1e3}, {"b": drawn})
+    except NetworkError as error:
+        assert "out of proportion" in str(error)
+        return
+    assert all(map(math.isfinite, found.flows.values()))
+    assert found.flows["pump"] - found.flows["on"] == pytest.approx(drawn, abs=1e-9)
 
 
 def test_two_links_of_one_name_are_refused():

@@ -11,10 +11,17 @@ from dataclasses import dataclass
 import pytest
 
 from fuelkit.physics.network import Link, Network, NetworkError, solve
-from tests.physics.epanet import DISCONNECTED, NEGATIVE, NotSettled, epanet_solution
+from tests.physics.epanet import (
+    DISCONNECTED,
+    NEGATIVE,
+    NotSettled,
+    determined,
+    epanet_solution,
+)
 from tests.physics.least_content import content, least_content
 
-CLOSE = 0.005  # of the largest flow
+CLOSE = 0.001  # of the largest flow, and of the largest pressure difference
+NEAR = 0.01  # of the largest flow: the second witness is blunt where little flows
 BLOCK = 50  # networks in one test, so that tests can be shared out
 PUMP = {"one_way": True, "exponent": 2.0}
 
@@ -81,37 +88,134 @@ class _Growing:
         return Network(tuple(self.links), tuple(self.tanks)), pressures, demands, shut
 
 
-@dataclass
+@dataclass(frozen=True)
 class Compared:
     """One network in both engines: what each found, or why it found nothing."""
 
+    case: tuple
     ours: object = None
-    theirs: object = None
+    theirs: tuple = ()
     refused: object = None
     doubted: object = None
 
     @classmethod
-    def of(cls, net, pressures, demands, shut):
+    def of(cls, *case):
         """Solve it twice."""
-        self = cls()
+        net, pressures, demands, shut = case
+        ours, theirs, refused, doubted = None, (), None, None
         try:
-            self.ours = solve(net, pressures, demands, shut=shut).flows
+            ours = solve(net, pressures, demands, shut=shut)
         except NetworkError as error:
-            self.refused = error
+            refused = error
         try:
-            self.theirs, _ = epanet_solution(net, pressures, demands, shut)
+            theirs = epanet_solution(net, pressures, demands, shut)
         except NotSettled as error:
-            self.doubted = error
-        return self
+            doubted = error
+        return cls(case, ours, theirs, refused, doubted)
 
     @property
     def verdict(self):
-        """In a word."""
-        no_supply = self.doubted and self.doubted.code in (DISCONNECTED, NEGATIVE)
+        """Whether they agree, in a word or two."""
+        if self.refused or self.doubted:
+            unfed = self.refused and self.refused.unfed
+            no_supply = self.doubted and self.doubted.code in (DISCONNECTED, NEGATIVE)
+            return "both none" if unfed and no_supply else "differ"
+        largest = max(map(abs, self.ours.flows.values()))
+        off = max(abs(self.theirs[0][name] - flow) for name, flow in self.ours.flows.items())
+        known = {n: self.ours.pressures[n] for n in determined(self.case[0], self.ours)}
+        spread = max(known.values()) - min(known.values())
+        high = max(abs(self.theirs[1].get(n, p) - p) for n, p in known.items())
+        return "agree" if off <= CLOSE * largest and high <= CLOSE * spread else "differ"
+
+    @property
+    def explanation(self):
+        """Why they differ, if scipy confirms what we found; None if it does not."""
+        witness = least_content(*self.case)
         if self.refused:
-            return "both none" if no_supply else "differ"
+            confirmed = witness is None and self.refused.unfed
+            return f"no flows add up; EPANET: {self.doubted}" if confirmed else None
+        if witness is None or not self.is_least(self.ours.flows, witness):
+            return None
         if self.doubted:
-            return "differ" if no_supply else "not settled"
-        largest = max(map(abs, self.ours.values()))
-        apart = max(abs(self.theirs[name] - flow) for name, flow in self.ours.items())
-        return "agree" if apart <= CLOSE * largest else "differ"
+            return f"the flows of least content were found; {self.doubted}"
+        return "EPANET's flows are not of least content"
+
+    def is_least(self, flows, witness):
+        """Whether flows are those of the witness, and of no more content."""
+        net, pressures, _, shut = self.case
+        links = [link for link in net.links if link.name not in shut]
+        largest = max(map(abs, witness.values()))
+        if max(abs(flows[name] - q) for name, q in witness.items()) > NEAR * largest:
+            return False
+        mine, other = (content(links, pressures, [f[x.name] for x in links])
+                       for f in (flows, witness))  # fmt: skip
+        return mine <= other + 1e-6 * max(1.0, abs(other))
+
+
+@pytest.mark.parametrize("block", range(10))
+def test_random_networks_agree_or_have_no_solution_for_either(block):
+    """Fifty networks a block: each that differs is named, and scipy says that ours is right."""
+    found = {
+        seed: Compared.of(*random_network(random.Random(seed)))
+        for seed in range(BLOCK * block, BLOCK * (block + 1))
+    }
+    tally = Counter(compared.verdict for compared in found.values())
+    print(f"networks {min(found)} to {max(found)}: {dict(tally)}")
+    for seed, compared in found.items():
+        if compared.verdict == "differ":
+            explanation = compared.explanation
+            print(f"network {seed} differs: {explanation}")
+            assert explanation, f"network {seed}: {compared.refused or compared.doubted}"
+    assert tally["agree"] >= 35 and tally["differ"] <= 2 and tally["both none"] >= 1
+    agreed = [compared for compared in found.values() if compared.verdict == "agree"]
+    sizes = [len(c.case[0].junctions) + len(c.case[0].sources) for c in agreed]
+    assert min(sizes) <= 9 and max(sizes) >= 25
+    for what, number in kinds_of_state(agreed).items():
+        assert number >= 3, f"only {number} of the networks that agree have a {what}"
+
+
+def kinds_of_state(agreed):
+    """How many networks have a link in each of the states that matter."""
+    count = dict.fromkeys(
+        ["closed check valve", "open check valve", "idle pump", "pump between junctions",
+         "closed relief valve", "open relief valve", "shut link", "loss that is not quadratic"], 0
+    )  # fmt: skip
+    for compared in agreed:
+        (net, _, _, shut), found, seen = compared.case, compared.ours, set()
+        for link in net.links:
+            runs = found.flows[link.name] != 0.0
+            if link.name in shut:
+                seen.add("shut link")
+            elif link.opening:
+                seen.add("open relief valve" if runs else "closed relief valve")
+            elif link.rise:
+                at_tank = {link.start, link.end} & set(net.sources)
+                seen.add("pump between junctions" if runs and not at_tank else "idle pump")
+            elif link.one_way:
+                seen.add("open check valve" if runs else "closed check valve")
+            if runs and link.exponent != 2.0:
+                seen.add("loss that is not quadratic")
+        for what in seen & set(count):
+            count[what] += 1
+    return count
+
+
+def test_the_second_witness_confirms_right_flows_and_not_wrong_ones():
+    """Scipy finds the flows of 30 networks on which both agree, and none with a pump weaker."""
+    seen = 0
+    for seed in range(40):
+        net, pressures, demands, shut = case = random_network(random.Random(seed))
+        compared = Compared.of(*case)
+        if compared.verdict != "agree":
+            continue
+        witness, seen = least_content(*case), seen + 1
+        assert compared.is_least(compared.ours.flows, witness), f"network {seed}"
+        around = {name: q + 0.02 * max(witness.values()) for name, q in witness.items()}
+        assert not compared.is_least(around, witness)
+    assert seen >= 30
+
+
+def test_the_second_witness_knows_when_no_flows_add_up():
+    """A demand behind a check valve that points away from it has none."""
+    net = Network((Link("flap", "engine", "tank", 1e4, one_way=True),), ("tank",))
+    assert least_content(net, {"tank": 0.0}, {"engine": 0.1}, set()) is None

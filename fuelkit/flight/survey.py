@@ -1,0 +1,198 @@
+"""An aircraft looked over: its standard sector flown, and what in it can never happen.
+
+What no flight showed is told apart from what the rules exclude. The first is a finding of so many
+flights; only the second is certain.
+"""
+
+from dataclasses import dataclass
+
+from fuelkit.aircraft import model
+from fuelkit.flight.fly import fly
+from fuelkit.flight.possible import impossible_rules
+from fuelkit.flight.standard_sector import standard_sector
+from fuelkit.flight.state import ACTIVE
+from fuelkit.flight.supply import supply_of, unreachable_tanks
+from fuelkit.flight.variants import variants
+from fuelkit.physics.errors import FuelkitError
+
+MOST_VARIANTS = 150
+"""How many variants are flown at most; enough for any aircraft of the usual size."""
+
+_IDLE_SHARE = 0.5  # a tank that keeps more than this of its load was not drained
+
+
+@dataclass(frozen=True)
+class Survey:
+    """What was found out about an aircraft. Frozen.
+
+    flight : History or None
+        The standard sector, None if it cannot be flown; then `failed` says why.
+    first_held : dict of str to str
+        For every rule that took hold in some flight, which one: "" is the standard sector.
+    flown : int
+        How many variants were flown.
+    left_out : int
+        How many variants were not flown because there are too many.
+    not_flyable : tuple of (str, str)
+        Variants that could not be flown, and why.
+    impossible : tuple of Impossible
+        Rules that can never matter, by their conditions.
+    unreachable : tuple of str
+        Tanks from which no way leads to an engine.
+    undrained : tuple of (str, float, float)
+        Tanks that kept their fuel in the standard sector: name, held at first, at the least [kg].
+    supplies : tuple of Supply
+        For each engine and APU.
+    """
+
+    aircraft: object
+    sector: object
+    flight: object
+    failed: str
+    first_held: dict
+    flown: int
+    left_out: int
+    not_flyable: tuple
+    impossible: tuple
+    unreachable: tuple
+    undrained: tuple
+    supplies: tuple
+
+    @property
+    def never_seen(self):
+        """Rules that took hold in no flight and that their conditions do not exclude."""
+        excluded = {x.rule for x in self.impossible if x.kind == "cannot"}
+        return tuple(
+            r.name
+            for r in self.aircraft.rules
+            if r.name not in self.first_held and r.name not in excluded
+        )
+
+    @property
+    def one_source(self):
+        """Supplies of engines that a single pump, tank or bus cuts off."""
+        kinds = {c.name: c.kind for c in self.aircraft.consumers}
+        return tuple(
+            s
+            for s in self.supplies
+            if kinds[s.consumer] == "engine" and (s.single_sources or not s.sources)
+        )
+
+
+def survey(aircraft, *, tell=None, most=MOST_VARIANTS):
+    """Return what can be found out about an aircraft by looking at its rules and flying it.
+
+    Parameters
+    ----------
+    aircraft : Aircraft
+    tell : callable, optional
+        Called with what is done, how many flights are flown, and how many there may be.
+    most : int
+        How many variants are flown at most.
+
+    Returns
+    -------
+    Survey
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> found = survey(load_aircraft("halbrook-180"), most=0)
+    >>> found.failed, found.unreachable, found.one_source
+    ('', (), ())
+    """
+    tell = tell or (lambda words, done, total: None)
+    impossible = impossible_rules(aircraft)
+    sector = standard_sector(aircraft)
+    tell("standard sector", 0, 1)
+    flight, failed = _try(aircraft, sector)
+    held = dict.fromkeys(_took_hold(flight), "") if flight else {}
+    excluded = {x.rule for x in impossible if x.kind == "cannot"}
+    wanted = {r.name for r in aircraft.rules} - excluded
+    flown, left_out, not_flyable = 0, 0, []
+    if wanted - held.keys():
+        many = _by_promise(aircraft, variants(aircraft, sector), wanted - held.keys())
+        left_out = max(0, len(many) - most)
+        for variant in many[:most]:
+            if not wanted - held.keys():
+                left_out = 0
+                break
+            tell(variant.words, flown, min(len(many), most))
+            other, problem = _try(aircraft, variant.sector)
+            flown += 1
+            if problem:
+                not_flyable.append((variant.words, problem))
+            for name in _took_hold(other) if other else ():
+                held.setdefault(name, variant.words)
+    tell("done", flown, flown)
+    return Survey(
+        aircraft, sector, flight, failed, held, flown, left_out, tuple(not_flyable), impossible,
+        unreachable_tanks(aircraft), _undrained(aircraft, flight),
+        tuple(supply_of(aircraft, c) for c in aircraft.consumers),
+    )  # fmt: skip
+
+
+def _try(aircraft, sector):
+    """The flight and no words, or none and why it cannot be flown."""
+    try:
+        return fly(aircraft, sector), ""
+    except FuelkitError as problem:
+        return None, str(problem)
+
+
+def _took_hold(flight):
+    rules = {rule.name for rule in flight.aircraft.rules}
+    return {c.name for c in flight.changes if c.name in rules and c.after == ACTIVE}
+
+
+def _by_promise(aircraft, many, wanted):
+    """The variants, those first that touch what the wanted rules look at; else in their order."""
+    looked_at = {
+        f.name
+        for rule in aircraft.rules
+        if rule.name in wanted
+        for f in rule.condition.facts
+    }
+    looked_at |= {s.tank for s in aircraft.sensors if s.name in looked_at} | wanted
+    return sorted(many, key=lambda variant: not (variant.touches & looked_at))
+
+
+def _undrained(aircraft, flight):
+    """Fuel tanks that kept more than half of what they held when the engines ran."""
+    if flight is None:
+        return ()
+    times = sorted({s.state.time for s in flight.segments})
+    last = flight.sector.phases[-1].start
+    times = [t for t in times if t <= last]
+    rows = flight.samples(times)
+    found = []
+    for i, tank in enumerate(aircraft.tanks):
+        first, least = float(rows[0, i]), float(rows[:, i].min())
+        if tank.holds_fuel and first > 0.0 and least > _IDLE_SHARE * first:
+            found.append((tank.name, first, least))
+    return tuple(found)
+
+
+def told_changes(flight):
+    """Return the changes of a flight that are worth telling: no sensors, openings or rules.
+
+    Returns
+    -------
+    tuple of Change
+    """
+    parts = flight.aircraft.by_name
+    kinds = (
+        model.Pump | model.Consumer | model.Return | model.Filler | model.Overflow | model.Alert
+        | model.Bus
+    )  # fmt: skip
+    return tuple(
+        c
+        for c in flight.changes
+        if c.before != c.after
+        and c.after != "MOVING"
+        and (
+            c.name == "phase"
+            or isinstance(parts.get(c.name), kinds)
+            or (isinstance(parts.get(c.name), model.Line) and parts[c.name].kind == "valve")
+        )
+    )
