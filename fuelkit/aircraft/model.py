@@ -372,6 +372,12 @@ class Aircraft:
                 found.setdefault(name, []).append(rule)
         return found
 
+    @cached_property
+    def sides(self):
+        """For each tank -1 if it lies left of the middle, +1 right of it, 0 on both sides."""
+        spans = [[rib.y for rib in tank.ribs] for tank in self.tanks]
+        return np.array([1.0 if min(y) >= 0 else -1.0 if max(y) <= 0 else 0.0 for y in spans])
+
     def states_of(self, name):
         """Return the states that a component can be in, the resting one first."""
         return states_of(self.by_name[name])

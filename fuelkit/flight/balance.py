@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from fuelkit.physics.errors import FuelkitError
 
 
@@ -34,18 +32,9 @@ class Balance:
     moment: float
 
 
-def sides(aircraft):
-    """Return for each tank -1 if it lies left of the middle, +1 right of it, 0 on both sides."""
-    found = []
-    for tank in aircraft.tanks:
-        spans = [rib.y for rib in tank.ribs]
-        found.append(1.0 if min(spans) >= 0.0 else -1.0 if max(spans) <= 0.0 else 0.0)
-    return np.array(found)
-
-
 def lateral_imbalance(aircraft, quantities):
     """Return the fuel in right tanks less that in left ones [kg]; a middle tank counts for none."""
-    return float(sides(aircraft) @ quantities[: len(aircraft.tanks)])
+    return float(aircraft.sides @ quantities[: len(aircraft.tanks)])
 
 
 def centre_of_gravity(aircraft, fuel, stance, quantities, zero_fuel):

@@ -99,13 +99,13 @@ class _Run:
     def history(self):
         state, due = self._first_state(), []
         for _ in range(_MOST_EVENTS):
-            state = self.happenings.happen(state, due)
+            state, movement = self.happenings.happen(state, due)
             if state.time >= self.sector.end:
                 return History(
                     self.aircraft, self.sector, self.hydraulics, tuple(self.changes),
                     tuple(self.segments), state,
                 )  # fmt: skip
-            state, due = self._advance(state)
+            state, due = self._advance(state, movement)
         raise FlightError(
             f"flight at {clock(state.time)}: more than {_MOST_EVENTS} events; something switches "
             "too often. Look at the last changes."
@@ -148,10 +148,13 @@ class _Run:
             self._airs[key] = Air(self.sector, phase, self.aircraft)
         return self._airs[key]
 
-    def movement(self, state):
+    def draws(self, state):
+        """Return what is drawn at each junction in a state."""
+        return Draws(self.hydraulics, state, burns_of(self.aircraft, self.sector, state))
+
+    def movement(self, state, draws):
         """Return how every quantity moves in a state."""
         burns = burns_of(self.aircraft, self.sector, state)
-        draws = Draws(self.hydraulics, state, burns)
         try:
             return Movement(
                 self.hydraulics, self.quantities, state, draws, burns,
@@ -172,12 +175,12 @@ class _Run:
                 times.append(memory.since + rule.delay)
         return min(times)
 
-    def _advance(self, state):
+    def _advance(self, state, movement):
         """Follow the fuel to the next event; return the state there and what happens.
 
         While a tank runs over, each step is followed by a look at whether it still does.
         """
-        movement, stance = self.movement(state), self.stance_at(state.time)
+        stance = self.stance_at(state.time)
         watches = self.watchman.watches(state, stance)
         gaps = Gaps(watches, self.hydraulics.fuel, self.quantities.count)
         running = [o for o in self.aircraft.overflows if state.positions[o.name] == "RUNNING"]

@@ -28,7 +28,7 @@ class Happenings:
         )
 
     def happen(self, state, due):
-        """Return the state after everything that is due at its time, settled."""
+        """Return the state after everything that is due at its time, settled, and its movement."""
         run = self.run
         draft = Instant(
             self.aircraft, state, len(run.changes), run.quantities.names, self.failures
@@ -42,10 +42,22 @@ class Happenings:
             self._tilted(draft, stance)
         draft.recheck = lambda: self._recheck(draft, stance)
         draft.settle()
-        while self._starved(draft) or self._overflow_stops(draft):
+        settled, movement = self._moving(draft)
+        while self._starved(draft, settled, movement) or self._overflow_stops(draft, movement):
             draft.settle()
+            settled, movement = self._moving(draft)
         run.changes += draft.changes
-        return draft.state()
+        return settled, movement
+
+    def _moving(self, draft):
+        """The state that a draft has become, and its movement: None if someone is unfed."""
+        state = draft.state()
+        draws = self.run.draws(state)
+        unfed = any(
+            drawer.start not in draws.reached and state.positions[drawer.name] in ("RUN", "OPEN")
+            for drawer in (*self.aircraft.consumers, *self.aircraft.returns)
+        )
+        return state, None if unfed else self.run.movement(state, draws)
 
     # ------------------------------------------------------------------------- by the clock
     def _scheduled(self, draft):
@@ -141,16 +153,16 @@ class Happenings:
                 draft.note_fact(str(key[1]), "MET", reason)
 
     # ----------------------------------------------------------------------- who finds no fuel
-    def _starved(self, draft):
+    def _starved(self, draft, state, movement):
         """Stop the consumers and returns that no fuel reaches; return whether there were any."""
-        state = draft.state()
-        reached, found = self.hydraulics.reached(state), False
+        if movement is not None:
+            return self._sucked_dry(draft, state, movement)
+        reached = self.hydraulics.reached(state)
         for drawer in (*self.aircraft.consumers, *self.aircraft.returns):
             if state.positions[drawer.name] in ("RUN", "OPEN") and drawer.start not in reached:
                 causes = self._upstream_causes(draft)
                 draft.starve(drawer, "no fuel reaches it", causes)
-                found = True
-        return found or self._sucked_dry(draft)
+        return True
 
     def _upstream_causes(self, draft):
         """What has changed at this instant in the network: it cut the fuel off."""
@@ -162,14 +174,11 @@ class Happenings:
             or change.name in self.hydraulics.plumbing.watched_ports
         ][-1:]
 
-    def _sucked_dry(self, draft):
+    def _sucked_dry(self, draft, state, movement):
         """Starve an engine at whose inlet fuel would turn to vapour, or is drawn too thin."""
-        run, state = self.run, draft.state()
-        running = [c for c in self.aircraft.consumers if state.positions[c.name] == "RUN"]
-        if not running:
-            return False
-        movement = run.movement(state)
-        for consumer in running:
+        for consumer in self.aircraft.consumers:
+            if state.positions[consumer.name] != "RUN":
+                continue
             least = self._least_pressure(consumer, movement, state)
             pressure = self._inlet_pressure(consumer, movement, afresh=False)
             if pressure < least + _NEAR_STARVING:
@@ -192,21 +201,18 @@ class Happenings:
         number = self.hydraulics.plumbing.part_of[consumer.start]
         flow = movement.flows[number]
         if afresh:
-            heads = movement.heads(movement.state.quantities)
+            heads = movement.first_heads()
             flow = self.hydraulics.flow_afresh(movement.settings[number], heads)
         junction = self.aircraft.by_name[consumer.start]
         static = self.hydraulics.weight * movement.stance.height(junction.position)
         return flow.pressures[consumer.start] - static + movement.air.pressure
 
-    def _overflow_stops(self, draft):
+    def _overflow_stops(self, draft, movement):
         """Stop the first overflow into whose tank no more fuel comes than finds room."""
         running = [
             o for o in self.hydraulics.plumbing.overflow_order
             if draft.positions[o.name] == "RUNNING"
         ]  # fmt: skip
-        if not running:
-            return False
-        movement = self.run.movement(draft.state())
         for overflow in running:
             if movement.passed_on(overflow, draft.quantities) <= 0.0:
                 draft.change(overflow.name, "STILL", f"nothing more runs into {overflow.start}")

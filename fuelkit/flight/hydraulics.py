@@ -15,6 +15,7 @@ from fuelkit.physics.network import solve, supply_shares
 from fuelkit.physics.units import STANDARD_GRAVITY
 
 _DRIP = 1e-7  # kg/s; a flow below it is none: a gram in three hours
+_BARING = 20.0  # a pressure above so many times the fuel over an opening draws air besides
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ class Setting:
     demands : tuple of (str, float)
         Junctions and what is drawn there. [kg/s]
     altered : tuple of (str, str)
-        Links that are HALF OPEN or let fuel BOTH WAYS.
+        Links that are HALF OPEN, let fuel BOTH WAYS, or only INTO THE TANK.
     coupling : float
         Pressure at the refuelling coupling. [Pa]
     stance : tuple
@@ -158,6 +159,9 @@ class Hydraulics:
             elif link.name in self._stuck and link.one_way and link.name not in positions:
                 if self._stuck_now(link.name, positions) == "OPEN":
                     found.append((link.name, "BOTH WAYS"))
+            bare = positions.get(f"{link.name} outlet") == "DRY"
+            if bare and (not link.one_way or (link.name, "BOTH WAYS") in found):
+                found.append((link.name, "INTO THE TANK"))
         return tuple(found)
 
     def network(self, setting):
@@ -169,34 +173,49 @@ class Hydraulics:
             self._altered[key] = self.parts[setting.part].altered(setting.altered)
         return self._altered[key]
 
-    def flow(self, setting, heads):
+    def flow(self, setting, heads, guess=None):
         """Return the flow of one part, from memory where its flows do not depend on the levels.
 
-        The pressures remembered are those of the levels at which it was first solved.
+        The pressures remembered are those of the levels at which it was first solved. `heads`
+        may be a function that finds them; it is called only if they are needed. `guess` is a flow
+        of the same part a little earlier, from which it is found more quickly.
         """
         flow = self._memory.get(setting)
         if flow is None:
-            flow = self.flow_afresh(setting, heads)
+            flow = self.flow_afresh(setting, heads() if callable(heads) else heads, guess)
             if flow.steady:
                 self._memory[setting] = flow
         return flow
 
-    def flow_afresh(self, setting, heads):
+    def flow_afresh(self, setting, heads, guess=None):
         """Return the flow of one part, solved at these levels: its pressures follow them too."""
         part, shut, network = self.parts[setting.part], setting.shut, self.network(setting)
         potentials = self._potentials(part, heads, setting)
         if part.between_tanks:
             (link,) = network.links
             shut_off = link.name in shut
-            drive = potentials[link.start], potentials[link.end]
-            flow = 0.0 if shut_off else flow_through(link, *drive)
+            flow = 0.0 if shut_off else self._between(link, potentials, heads, setting)
             return Flow({link.name: flow if abs(flow) > _DRIP else 0.0}, {}, shut_off)
-        solution = solve(network, potentials, dict(setting.demands), shut=shut)
+        earlier = None if guess is None else guess.solution
+        solution = solve(network, potentials, dict(setting.demands), shut=shut, guess=earlier)
         flows = {n: (q if abs(q) > _DRIP else 0.0) for n, q in solution.flows.items()}
         steady = not (part.tanks & heads.air.keys()) and self._is_steady(
             network, setting, solution
         )
         return Flow(flows, solution.pressures, steady, solution)
+
+    def _between(self, link, potentials, heads, setting):
+        """Flow through a line from tank to tank; it ends as the opening it is drawn through is bared.
+
+        Near there, what stands over the opening drives it, so that the flow ends without a jump.
+        """
+        drive = potentials[link.start] - potentials[link.end] + link.rise - link.opening
+        port = self.plumbing.ports[link.start if drive > 0.0 else link.end]
+        opening = self.stance(*setting.stance).opening_height(port.tank, port.position)
+        covered = heads.levels[self.plumbing.tank_index[port.tank]] - opening
+        limit = _BARING * self.weight * max(covered, 0.0)
+        drive = min(max(drive, -limit), limit)
+        return flow_through(link, drive - link.rise + link.opening, 0.0)
 
     def _potentials(self, part, heads, setting):
         stance, potentials = self.stance(*setting.stance), {}
@@ -258,11 +277,16 @@ class Hydraulics:
         for part in self.parts:
             if not part.junctions:
                 continue
-            both = {name for name, how in self._alterations(part, state.positions)}
+            altered = set(self._alterations(part, state.positions))
             links = [x for x in part.network.links if self._passes(x, state)]
             found = set(part.network.sources) - set(self.plumbing.outlets)
             ways = [(x.start, x.end) for x in links]
-            ways += [(x.end, x.start) for x in links if not x.one_way or x.name in both]
+            ways += [
+                (x.end, x.start)
+                for x in links
+                if (not x.one_way or (x.name, "BOTH WAYS") in altered)
+                and (x.name, "INTO THE TANK") not in altered
+            ]
             before = 0
             while len(found) > before:
                 before = len(found)

@@ -90,7 +90,7 @@ class Movement:
     def __init__(self, hydraulics, quantities, state, draws, burns, stance, air, *, loaded):
         self.hydraulics, self.quantities, self.state = hydraulics, quantities, state
         self.stance, self.air, self.loaded = stance, air, loaded
-        self.draws, self.burns = draws, burns
+        self.draws, self.burns, self._kept_heads = draws, burns, None
         aircraft = hydraulics.aircraft
         tanks, count = aircraft.tanks, quantities.count
         self._structure = aircraft.warming.structure
@@ -101,14 +101,14 @@ class Movement:
         self._inflows = Inflows(count)
         self._given()
         self.settings = hydraulics.settings(state, draws, stance)
-        heads = self.heads(state.quantities)
-        self.flows = [hydraulics.flow(setting, heads) for setting in self.settings]
-        self.moving = []
+        self.flows = [hydraulics.flow(setting, self.first_heads) for setting in self.settings]
+        self.moving, self._latest = [], {}
         for setting, flow in zip(self.settings, self.flows, strict=True):
             if flow.steady:
                 self._add(setting, flow, self._rates, self._inflows)
             else:
                 self.moving.append(setting)
+                self._latest[setting.part] = flow
         self._running = [
             o for o in hydraulics.plumbing.overflow_order
             if state.positions[o.name] == "RUNNING"
@@ -137,6 +137,12 @@ class Movement:
     def _bring(self, tank, flow, temperature):
         self._rates[tank] += flow
         self._inflows.from_outside(tank, flow, temperature)
+
+    def first_heads(self):
+        """Return what drives fuel out of the tanks at the start."""
+        if self._kept_heads is None:
+            self._kept_heads = self.heads(self.state.quantities)
+        return self._kept_heads
 
     def heads(self, quantities, *, only=None):
         """Return what drives fuel out of the tanks [m], [Pa]; with `only`, out of these."""
@@ -217,7 +223,9 @@ class Movement:
             inflows = inflows.copy()
             heads = self.heads(quantities, only=self._wanted)
             for setting in self.moving:
-                self._add(setting, self.hydraulics.flow(setting, heads), rates, inflows)
+                flow = self.hydraulics.flow(setting, heads, self._latest[setting.part])
+                self._latest[setting.part] = flow
+                self._add(setting, flow, rates, inflows)
         warming = inflows.warming(temperatures) / (masses + self._structure)
         warming += (self.air.temperature - temperatures) / (
             self._quickest + self._slowness * masses

@@ -39,12 +39,13 @@ class Part:
     between_tanks: bool
 
     def altered(self, changes):
-        """Return its network with some links HALF OPEN or letting fuel back (BOTH WAYS)."""
+        """Return its network with some links HALF OPEN, BOTH WAYS, or only INTO THE TANK."""
         if not changes:
             return self.network
-        how = dict(changes)
-        links = tuple(_altered(link, how.get(link.name)) for link in self.network.links)
-        return replace(self.network, links=links)
+        links = {link.name: link for link in self.network.links}
+        for name, how in changes:
+            links[name] = _altered(links[name], how)
+        return replace(self.network, links=tuple(links.values()))
 
 
 def _altered(link, how):
@@ -52,7 +53,7 @@ def _altered(link, how):
         return replace(link, resistance=link.resistance * HALF_OPEN_LOSS)
     if how == "BOTH WAYS":
         return replace(link, one_way=False, opening=0.0)
-    return link
+    return replace(link, one_way=True)  # its outlet is bare: nothing can be drawn through it
 
 
 class Plumbing:
@@ -120,7 +121,7 @@ class Plumbing:
         network = Network(tuple(links), sources)
         ports = tuple(n for n in sources if n in self.ports)
         tanks = frozenset(self.ports[n].tank for n in ports)
-        lone = len(links) == 1 and not network.junctions
+        lone = len(links) == 1 and len(ports) == 2
         return Part(network, ports, tanks, frozenset(network.junctions), lone)
 
     @cached_property

@@ -15,7 +15,7 @@ from fuelkit.flight.supply import supply_of, unreachable_tanks
 from fuelkit.flight.variants import variants
 from fuelkit.physics.errors import FuelkitError
 
-MOST_VARIANTS = 150
+MOST_VARIANTS = 120
 """How many variants are flown at most; enough for any aircraft of the usual size."""
 
 _IDLE_SHARE = 0.5  # a tank that keeps more than this of its load was not drained
@@ -138,6 +138,8 @@ def _try(aircraft, sector):
         return fly(aircraft, sector), ""
     except FuelkitError as problem:
         return None, str(problem)
+    except ArithmeticError as problem:  # a flight far outside of what the laws were made for
+        return None, f"the computation broke down ({problem})"
 
 
 def _took_hold(flight):

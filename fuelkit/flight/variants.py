@@ -120,13 +120,16 @@ def _positions(aircraft, sector, time):
 
 def _failures(aircraft, sector):
     time = cruise_start(sector) + _IN_CRUISE
-    for part in aircraft.by_name.values():
-        for failure in _failures_of(part, time):
+    failures = [f for part in aircraft.by_name.values() for f in _failures_of(part, time)]
+    for blocked in (False, True):  # the vents come last: they seldom matter to a rule
+        for failure in failures:
+            if (failure.kind == "blocked") is not blocked:
+                continue
             state = f" {failure.state}" if failure.state else ""
             yield Variant(
                 f"{failure.name}{state}",
                 replace(sector, failures=(failure,)),
-                frozenset([part.name]),
+                frozenset([failure.part]),
             )
 
 

@@ -115,13 +115,22 @@ def following_length(step):
 def crossing(function, start, end):
     """Return when a function changes sign in [start, end], to a tenth of a microsecond. [s]
 
-    Bisection: it cannot miss, and a crossing is looked for a few times in a flight.
+    False position kept in its bracket, with the idle end's value halved (the Illinois method,
+    from memory) and a halving of the bracket whenever that is slow: it cannot miss.
     """
-    first = function(start) > 0.0
+    low, high = function(start), function(end)
+    first = low > 0.0
+    turns = 0
     while end - start > 1e-7:
-        middle = 0.5 * (start + end)
-        if (function(middle) > 0.0) == first:
-            start = middle
+        middle, turns = 0.5 * (start + end), turns + 1
+        if turns % 4 and low != high:
+            share = low / (low - high)
+            if 0.0 < share < 1.0:
+                # a little inside, so that a root at an end closes the bracket
+                middle = start + min(max(share * (end - start), 4e-8), end - start - 4e-8)
+        value = function(middle)
+        if (value > 0.0) == first:
+            start, low, high = middle, value, 0.5 * high
         else:
-            end = middle
+            end, high, low = middle, value, 0.5 * low
     return end

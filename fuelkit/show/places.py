@@ -53,13 +53,20 @@ def plan(aircraft, picture):
     lines = tuple(line for line in aircraft.lines if shows(line))
     refuels = any(aircraft.coupling in (line.start, line.end) for line in lines)
     shapes = tank_shapes(aircraft, top=134.0 if refuels else 104.0)
-    places = {j.name: _pair(j.at) for j in aircraft.junctions}
-    places[aircraft.coupling] = _pair(aircraft.coupling_at)
-    for part in (*aircraft.pumps, *aircraft.consumers, *aircraft.returns):
-        places[part.name] = _pair(part.at)
+    places = {part.name: _pair(part.at) for part in _placed(aircraft)}
+    if aircraft.coupling:
+        places[aircraft.coupling] = _pair(aircraft.coupling_at)
     for line in lines:
         places[line.name] = _pair(line.at) if line.at else _between(line, places, shapes)
     return Plan(aircraft, shapes, places, lines)
+
+
+def _placed(aircraft):
+    groups = (
+        aircraft.junctions, aircraft.outlets, aircraft.pumps, aircraft.consumers,
+        aircraft.returns, aircraft.fillers,
+    )  # fmt: skip
+    return (part for group in groups for part in group)
 
 
 def line_shows(aircraft, picture):

@@ -39,7 +39,7 @@ class Branch:
 
 
 class Laws:
-    """The laws of some branches, each `as it is`, "HALF OPEN", "BOTH WAYS" or "INTO THE TANK"."""
+    """The laws of some branches; `how` has "HALF OPEN", "BOTH WAYS", "INTO THE TANK" in its words."""
 
     def __init__(self, branches, how, junctions):
         column = {
@@ -49,11 +49,11 @@ class Laws:
         self.resistance, self.power, self.friction, self.push, one_way = column.values()
         self.one_way = one_way.astype(bool)
         for i, word in enumerate(how):
-            if word == "HALF OPEN":
+            if "HALF OPEN" in word:
                 self.resistance[i] *= HALF_OPEN
-            elif word == "BOTH WAYS":
+            if "BOTH WAYS" in word:
                 self.one_way[i], self.push[i] = False, 0.0
-            elif word == "INTO THE TANK":
+            if "INTO THE TANK" in word:
                 self.one_way[i] = True
         self.leaving = np.zeros((len(junctions), len(branches)))
         for i, b in enumerate(branches):

@@ -133,9 +133,7 @@ class Memory:
             how = self._how(b)
             if self.position.get(f"{b.name} inlet") != "DRY" and how is not None:
                 bare = self.position.get(f"{b.name} outlet") == "DRY"
-                found[b.name] = "INTO THE TANK" if bare and not how and not b.one_way else how
-                if bare and how == "HALF OPEN":
-                    found[b.name] = "HALF OPEN"
+                found[b.name] = f"{how} INTO THE TANK" if bare else how
         return found
 
     def _how(self, b):
@@ -158,7 +156,8 @@ class Memory:
         for b in self.fuel.network.branches:
             if b.name in how:
                 ways.append((b.start, b.end, b.start))
-                if how[b.name] == "BOTH WAYS" or not b.one_way and how[b.name] != "INTO THE TANK":
+                back = not b.one_way or "BOTH WAYS" in how[b.name]
+                if back and "INTO THE TANK" not in how[b.name]:
                     ways.append((b.end, b.start, b.end))
         ends = {o.name for o in self.aircraft.outlets}
         found, before = set(), -1

@@ -14,7 +14,7 @@ def made_up(engines, *, apu=False, middle_tank=False):
     ]  # fmt: skip
     names = [tank["name"] for tank in tanks]
     content = {
-        "schema": 1, "name": f"Trial {engines}", "identifier": f"trial-{engines}",
+        "schema": 2, "name": f"Trial {engines}", "identifier": f"trial-{engines}",
         "summary": "Made up.", "source": "Made up for a test.",
         "attitude": {"rewet_height_m": 0.01},
         "tanks": tanks,
@@ -49,8 +49,8 @@ def _add_line(content, user, place, count, tanks):
     x = 230 + 820 * (place + 0.5) / count
     y = min((rib["y"] for rib in content["tanks"][side]["ribs"]), key=abs) * 1.1
     content["junctions"] += [
-        {"name": f"{user} delivery", "z": -1.0, "at": [x, 420]},
-        {"name": f"{user} inlet", "z": -1.2, "at": [x, 560]},
+        {"name": f"{user} delivery", "position": [12.0, 0.0, -1.0], "at": [x, 420]},
+        {"name": f"{user} inlet", "position": [11.0, 0.0, -1.2], "at": [x, 560]},
     ]
     content["pumps"].append({
         "name": f"{user} pump", "kind": "boost", "from": tanks[side], "to": f"{user} delivery",
