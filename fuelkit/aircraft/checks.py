@@ -3,6 +3,7 @@
 from fuelkit.aircraft import model
 from fuelkit.aircraft.conditions import ALL_TANKS, LossFact, MeasureFact, OrderFact, StateFact
 from fuelkit.aircraft.reading import nearest
+from fuelkit.physics.gauge import column
 
 
 def faults(aircraft, names):
@@ -25,7 +26,7 @@ def faults(aircraft, names):
 def _names(aircraft, names):
     for name in sorted({n for n in names if names.count(n) > 1}):
         yield f"'{name}' is the name of {names.count(name)} parts; give each a name of its own."
-    for name in sorted({n for n in names if n in _kept_names(aircraft)}):
+    for name in sorted(_kept_names(aircraft).intersection(names)):
         yield f"'{name}' is a name that the kit uses itself; give the part another name."
 
 
@@ -159,12 +160,28 @@ def _openings(aircraft):
                 points.append((line.name, field, node, point))
     for name, field, tank, point in points:
         if tank in tanks:
-            low, high = tanks[tank].levels.heights[[0, -1]]
-            if not low < point[2] < high:
-                yield (
-                    f"'{name}': {field} has z = {point[2]:g}; '{tank}' reaches from {low:.3f} to "
-                    f"{high:.3f} m. Put it inside."
-                )
+            yield from _outside(tanks[tank], f"'{name}': {field}", point)
+    for tank in aircraft.tanks:
+        for place in tank.probes:
+            yield from _outside(tank, f"tanks '{tank.name}': probes", place)
+
+
+def _outside(tank, where, point):
+    """A sentence if a point (x, y, z), or the upright at (x, y), is not in a tank."""
+    shown = "[" + ", ".join(f"{value:g}" for value in point) + "]"
+    try:
+        low, high = column(tank.solid, *point[:2])
+    except ValueError:
+        yield (
+            f"{where} is {shown}; seen from above this is not in '{tank.name}'. Put it between "
+            "its ribs and its spars."
+        )
+        return
+    if len(point) > 2 and not low < point[2] < high:
+        yield (
+            f"{where} is {shown}; at this place '{tank.name}' reaches from z = {low:.3f} to "
+            f"{high:.3f} m. Put it inside."
+        )
 
 
 def _facts(aircraft):

@@ -146,9 +146,7 @@ def _fly_with(workers, work, report):
     context = multiprocessing.get_context("spawn")
     try:
         stop = context.Event()
-        pool = ProcessPoolExecutor(
-            workers, context, _begin, (work.aircraft, work.keep, stop)
-        )
+        pool = ProcessPoolExecutor(workers, context, _begin, (work.aircraft, work.keep, stop))
     except (OSError, ImportError, NotImplementedError):  # no semaphores, no processes here
         return
     try:

@@ -5,6 +5,7 @@ Every sentence is put together from the computed flight and the aircraft's own r
 
 from fuelkit.aircraft import model
 from fuelkit.aircraft.conditions import is_or_are
+from fuelkit.flight.failures import PRESENT
 from fuelkit.flight.picture import picture
 from fuelkit.physics.writing import clock
 
@@ -42,10 +43,12 @@ def why(history, name, time):
     state = history.position(name, time)
     change = latest_change(history, name, time)
     subject = name[:1].upper() + name[1:]
+    stuck = _stuck_text(history, name, change, time)
     if change is None:
-        return f"{subject} is {state} since the start: nothing has asked for anything else."
+        asked = "" if stuck else ": nothing has asked for anything else"
+        return f"{subject} {is_or_are(name)} {state} since the start{asked}.{stuck}"
     since = f"{subject} {is_or_are(name)} {state} since {clock(change.time)}"
-    return f"{since}, because {change.reason}.{_behind(history, change)}"
+    return f"{since}, because {change.reason}.{_behind(history, change)}{stuck}"
 
 
 def latest_change(history, name, time):
@@ -79,8 +82,19 @@ def _behind(history, change):
     return " Behind it: " + "; ".join(_root_text(history, c) for c in latest) + "."
 
 
+def _stuck_text(history, name, change, time):
+    """That a component can move no more, where the change behind its state does not say so."""
+    for failure in history.sector.failures:
+        happened = failure.kind == "stuck" and failure.part == name and failure.time <= time
+        if happened and (change is None or change.time < failure.time):
+            return f" It is stuck there since {clock(failure.time)}."
+    return ""
+
+
 def _root_text(history, change):
     part = history.aircraft.by_name.get(change.name)
+    if change.after == PRESENT:
+        return f"{change.name} at {clock(change.time)}"
     if isinstance(part, model.Switch):
         return f"{change.name} {change.after}, set by hand at {clock(change.time)}"
     return f"{change.reason}, at {clock(change.time)}"

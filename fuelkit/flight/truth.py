@@ -37,6 +37,27 @@ def differences(history, time, *, least=10.0):
     -------
     tuple of Difference
         Gauges, sensors, pumps, consumers, valves, then failures that nothing shows by itself.
+
+    Raises
+    ------
+    AskedError
+        If the time lies outside the flight.
+
+    Examples
+    --------
+    A leak on the stand, the aircraft all but level:
+
+    >>> from dataclasses import replace
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> from fuelkit.flight.failures import Failure
+    >>> from fuelkit.flight.fly import fly
+    >>> from fuelkit.flight.sector import load_sector
+    >>> halbrook = load_aircraft("halbrook-180")
+    >>> sector = load_sector("eastmere-port-ellery", halbrook)
+    >>> leak = Failure(60.0, "centre", "leaking", leak=0.1)
+    >>> flight = fly(halbrook, replace(sector, failures=(leak,), end=200.0, actions=()))
+    >>> [(d.name, d.shown, d.true) for d in differences(flight, 100.0, least=50.0)]
+    [('centre', None, 'leaking')]
     """
     shown, now = indications(history, time), history.state_at(time).positions
     found = [*_gauge_differences(history, shown, time, least)]
@@ -51,10 +72,10 @@ def differences(history, time, *, least=10.0):
                 found.append(Difference(name, seen, now[name], hidden[now[name]]))
     told = {d.name for d in found}
     for failure in present_failures(history, time):
-        if failure.part not in told and failure.kind not in ("failed", "misreading"):
-            found.append(
-                Difference(failure.part, None, failure.state or failure.kind, failure.name)
-            )
+        unseen = failure.kind in ("leaking", "blocked")
+        if unseen or failure.kind == "stuck" and failure.part not in told:
+            true = f"stuck {failure.state}" if failure.state else failure.kind
+            found.append(Difference(failure.part, None, true, failure.name))
     return tuple(found)
 
 

@@ -15,7 +15,7 @@ from fuelkit.show.words import title_case
 
 PLAN_COLUMNS = ("Part", "Number", "Kind", "Tank", "Aft of nose", "From middle", "Height")
 _LEFT, _RIGHT, _TOP, _TALLEST = 70.0, 1210.0, 112.0, 620.0
-_GAP, _BREAK = 3.0, 46.0  # m of bare fuselage that is left out, and px that it takes
+_GAP, _BREAK = 3.0, 64.0  # m of bare fuselage that is left out, and px that it takes
 _BAR_LENGTHS = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2)  # m
 _KEY_STEP, _SMALL, _RING = 20.0, 14, 9.5
 
@@ -248,7 +248,7 @@ def _tank(frame, tank):
 
 def _left_out(frame):
     for before, after in zip(frame.pieces, frame.pieces[1:], strict=False):
-        y = after[2] - 0.5 * _BREAK
+        y = after[2] - 0.62 * _BREAK
         x = frame.middle
         wave = [(x - 60 + 15 * i, y + (4 if i % 2 else -4)) for i in range(9)]
         yield polyline(wave, stroke=IDLE, width=1.6)

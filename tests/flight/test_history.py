@@ -168,12 +168,14 @@ def test_samples_have_a_row_for_each_time_and_a_column_for_each_tank(flight):
 
 def test_the_picture_s_pressures_follow_the_levels(flight):
     """While a tank empties and nothing else changes, the pressures fall by what its level does."""
-    early, late = picture(flight, 10_400.0), picture(flight, 13_400.0)
+    early, late = picture(flight, 11_000.0), picture(flight, 13_400.0)
     switches = {s.name for s in flight.aircraft.switches} | {p.name for p in flight.aircraft.pumps}
     assert all(early.positions[name] == late.positions[name] for name in switches)
+    tank = [t.name for t in flight.aircraft.tanks].index("left inboard")
+    levels = [flight.levels(time)[tank] for time in (early.time, late.time)]
     for node in ("left aft outlet", "left manifold", "engine 1 inlet"):
-        fall = early.levels["left inboard"] - late.levels["left inboard"]
+        fall = levels[0] - levels[1]
         assert early.pressures[node] - late.pressures[node] == pytest.approx(
             flight.sector.density * 9.80665 * fall, rel=1e-6
         )
-        assert fall > 0.14
+        assert fall > 0.1

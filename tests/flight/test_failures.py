@@ -1,0 +1,449 @@
+"""Every kind of failure by itself: what it does, what is shown, what is true, and why.
+
+Masses are held against sums by hand, flows against the loss law of one line solved by hand,
+unless a test says something else.
+"""
+
+import math
+import tomllib
+from dataclasses import replace
+from importlib import resources
+
+import pytest
+
+from fuelkit.aircraft.load import aircraft_from
+from fuelkit.flight.failures import Failure, FailureError
+from fuelkit.flight.fly import fly
+from fuelkit.flight.reasons import why
+from fuelkit.flight.sector import Action, sector_from
+from fuelkit.physics.units import HOUR, STANDARD_GRAVITY
+from tests.flight.situations import (
+    CENTRE,
+    INBOARD,
+    LEFT,
+    changed,
+    on_board,
+    phase,
+    sector_of,
+    started,
+    switched,
+)
+
+GRAM = 1e-3
+
+
+def flown(aircraft, *failures, total=6000.0, pumps=INBOARD, actions=(), end=3600.0, **more):
+    """Return a flight with both engines running, on the ground if not told else."""
+    done = (*started(*pumps), *actions)
+    return fly(aircraft, sector_of(aircraft, total, done, failures, end=end, **more))
+
+
+# --------------------------------------------------------------------------------------- pumps
+def test_with_one_pump_failed_the_other_feeds_the_engine_from_the_same_tank(halbrook):
+    """The engine notices nothing, and its tank loses what it lost before."""
+    failed = Failure(600.0, LEFT[0], "failed")
+    flight, sound = flown(halbrook, failed), flown(halbrook)
+    assert flight.position(LEFT[0], 600.0) == "FAIL" and flight.position(LEFT[0], 599.0) == "RUN"
+    assert flight.feeding("engine 1", 2000.0) == {"left inboard": pytest.approx(1.0)}
+    assert flight.samples([3600.0]) == pytest.approx(sound.samples([3600.0]), abs=1e-6)
+    text = why(flight, LEFT[0], 2000.0)
+    assert text == (
+        "Left inboard forward pump is FAIL since 0:10:00, because it has failed. "
+        "Behind it: left inboard forward pump failed at 0:10:00."
+    )
+
+
+def test_with_both_pumps_failed_low_down_the_engine_draws_by_gravity(halbrook):
+    """1500 kg/h for the engine and 480 kg/h for its hot return still come out of its tank."""
+    both = [Failure(600.0, name, "failed") for name in LEFT]
+    flight = flown(halbrook, *both)
+    assert flight.position("engine 1", 3600.0) == "RUN"
+    assert flight.feeding("engine 1", 2000.0) == {"left inboard": pytest.approx(1.0)}
+    (flows,) = [f.flows for f in flight.flows(2000.0) if "left gravity feed valve" in f.flows]
+    assert flows["left gravity feed valve"] * HOUR == pytest.approx(1500.0 + 480.0, abs=0.01)
+    lost = flight.quantity("left inboard", 1000.0) - flight.quantity("left inboard", 3000.0)
+    assert lost == pytest.approx((1500.0 + 480.0) * 2000.0 / HOUR, abs=0.01)
+
+
+def test_a_centre_pump_that_fails_leaves_its_engine_to_the_inboard_pumps(halbrook):
+    """The other engine goes on from the centre tank."""
+    flight = flown(
+        halbrook, Failure(1500.0, CENTRE[0], "failed"), total=12_000.0, pumps=INBOARD + CENTRE
+    )
+    time = 2000.0
+    assert flight.feeding("engine 1", 1400.0) == {"centre": pytest.approx(1.0)}
+    assert flight.feeding("engine 1", time) == {"left inboard": pytest.approx(1.0)}
+    assert flight.feeding("engine 2", time) == {"centre": pytest.approx(1.0)}
+
+
+# -------------------------------------------------------------------------- electrical buses
+def test_a_dead_bus_stops_its_pumps_and_leaves_its_valves_where_they_are(halbrook):
+    """The left bus drives one pump of each side, the left centre pump and three valves."""
+    flight = flown(
+        halbrook, Failure(600.0, "left bus", "failed"),
+        actions=(Action(900.0, switched("on", "crossfeed")),),
+    )  # fmt: skip
+    for pump in halbrook.pumps:
+        asked = pump.name in INBOARD
+        state = "RUN" if asked and pump.bus == "right bus" else "OFF"
+        assert flight.position(pump.name, 700.0) == state
+    assert flight.position("crossfeed valve", 3600.0) == "SHUT"
+    assert flight.position("engine 1 shut-off valve", 3600.0) == "OPEN"
+    assert flight.position("Left bus is dead", 700.0) == "SHOWN"
+    assert why(flight, LEFT[0], 700.0) == (
+        "Left inboard forward pump is OFF since 0:10:00, because the left bus is dead. "
+        "Behind it: left bus failed at 0:10:00."
+    )
+
+
+def test_a_bus_that_dies_while_a_valve_travels_leaves_it_half_open(halbrook):
+    """The crossfeed takes 6 s; its bus dies after 3 s, and no switch moves it any more."""
+    flight = flown(
+        halbrook, Failure(103.0, "left bus", "failed"),
+        actions=(
+            Action(100.0, switched("on", "crossfeed")),
+            Action(200.0, switched("off", "crossfeed")),
+        ),
+    )  # fmt: skip
+    assert flight.position("crossfeed valve", 102.0) == "MOVING"
+    assert {flight.position("crossfeed valve", t) for t in (103.0, 150.0, 3600.0)} == {"HALF OPEN"}
+    assert "left bus failed at 0:01:43" in why(flight, "crossfeed valve", 3600.0)
+
+
+def test_with_both_buses_dead_both_engines_draw_by_gravity(halbrook):
+    """No pump runs, and near the ground both engines keep running."""
+    dead = [Failure(600.0, f"{side} bus", "failed") for side in ("left", "right")]
+    flight = flown(halbrook, *dead)
+    assert not [p.name for p in halbrook.pumps if flight.position(p.name, 700.0) == "RUN"]
+    assert [flight.position(f"engine {n}", 3600.0) for n in (1, 2)] == ["RUN", "RUN"]
+    assert abs(on_board(flight, 3600.0)) < GRAM
+
+
+# ------------------------------------------------------------------------------- stuck valves
+@pytest.mark.parametrize("state", ["SHUT", "HALF OPEN", "OPEN"])
+def test_a_stuck_valve_goes_to_its_state_and_no_switch_moves_it(halbrook, state):
+    """Whatever the crew set, it stays; the reason leads back to the failure."""
+    flight = flown(
+        halbrook, Failure(300.0, "crossfeed valve", "stuck", state=state),
+        actions=(
+            Action(600.0, switched("on", "crossfeed")),
+            Action(1200.0, switched("off", "crossfeed")),
+        ),
+    )  # fmt: skip
+    assert {flight.position("crossfeed valve", float(t)) for t in range(300, 3600, 60)} == {state}
+    if state == "SHUT":  # where it was: no change, so the failure itself is told
+        assert why(flight, "crossfeed valve", 700.0) == (
+            "Crossfeed valve is SHUT since the start. It is stuck there since 0:05:00."
+        )
+    else:
+        assert why(flight, "crossfeed valve", 700.0) == (
+            f"Crossfeed valve is {state} since 0:05:00, because it is stuck there. "
+            "Behind it: crossfeed valve stuck at 0:05:00."
+        )
+
+
+def test_a_valve_that_sticks_on_its_way_stays_half_open(halbrook):
+    """Sent to OPEN at 100 s with 6 s to go, it sticks at 104 s."""
+    flight = flown(
+        halbrook, Failure(104.0, "crossfeed valve", "stuck"),
+        actions=(Action(100.0, switched("on", "crossfeed")),),
+    )  # fmt: skip
+    assert flight.position("crossfeed valve", 103.9) == "MOVING"
+    assert flight.position("crossfeed valve", 104.0) == "HALF OPEN"
+    assert flight.position("crossfeed valve", 3600.0) == "HALF OPEN"
+
+
+def gravity_flow(valve, fall, factor=1.0, pressure=0.0, density=800.0):
+    """Flow through a line by hand: the loss f·q + factor·R·q² takes up the whole drive [kg/s]."""
+    friction = max(1.0, 0.002 * valve.resistance)
+    drive = density * STANDARD_GRAVITY * fall + pressure
+    quadratic = factor * valve.resistance
+    return (-friction + math.sqrt(friction**2 + 4.0 * quadratic * drive)) / (2.0 * quadratic)
+
+
+@pytest.mark.parametrize(("state", "factor"), [("OPEN", 1.0), ("HALF OPEN", 16.0)])
+def test_fuel_runs_through_a_stuck_transfer_valve_by_its_loss_law(halbrook, state, factor):
+    """Half open it loses 16 times as much pressure: about a quarter of the flow."""
+    stuck = Failure(5.0, "left transfer valve", "stuck", state=state)
+    flight = fly(halbrook, sector_of(halbrook, 7500.0, (), (stuck,), end=60.0))
+    valve, time = halbrook.by_name["left transfer valve"], 10.0
+    fills = [flight.quantity(n, time) / 800.0 for n in ("left outboard", "left inboard")]
+    levels = [
+        halbrook.tank(n).levels.level_of(v)
+        for n, v in zip(("left outboard", "left inboard"), fills, strict=True)
+    ]
+    fall = levels[0] - max(levels[1], valve.outlet[2])
+    assert fall > 0.05
+    flows = {name: q for flow in flight.flows(time) for name, q in flow.flows.items()}
+    expected = gravity_flow(valve, fall, factor)
+    assert flows["left transfer valve"] == pytest.approx(expected, rel=1e-6)
+    assert not flows["right transfer valve"]
+
+
+@pytest.mark.parametrize("state", ["SHUT", "OPEN"])
+def test_a_stuck_shut_off_valve_stops_the_engine_or_keeps_its_line_open(halbrook, state):
+    """Stuck SHUT the engine finds no fuel; stuck OPEN the lever still ends its burning."""
+    flight = flown(
+        halbrook, Failure(600.0, "engine 1 shut-off valve", "stuck", state=state),
+        actions=(Action(1200.0, (("engine 1 fuel lever", "cut-off"),)),),
+    )  # fmt: skip
+    assert flight.position("engine 1", 700.0) == {"SHUT": "OFF", "OPEN": "RUN"}[state]
+    assert flight.position("engine 1", 1300.0) == "OFF"
+    assert flight.position("engine 1 shut-off valve", 1300.0) == state
+    assert flight.position("engine 2", 1300.0) == "RUN"
+    if state == "SHUT":
+        assert "engine 1 shut-off valve stuck at 0:10:00" in why(flight, "engine 1", 700.0)
+
+
+def test_a_refuelling_valve_stuck_shut_leaves_its_tank_as_it_was(halbrook):
+    """The other tanks get their order; what is missing is what this tank was to get."""
+    opened = (Action(20.0, (("refuel panel", "open"),), 9000.0),)
+    stuck = Failure(0.0, "right inboard refuel valve", "stuck")
+    flight = fly(halbrook, sector_of(halbrook, 5000.0, opened, (stuck,), end=1800.0))
+    assert flight.quantity("right inboard", 1800.0) == flight.quantity("right inboard", 0.0)
+    assert flight.quantity("left inboard", 1800.0) > flight.quantity("right inboard", 1800.0) + 500
+
+
+# ---------------------------------------------------------------- check valves and flap valves
+def test_a_gravity_valve_stuck_shut_starves_an_engine_without_pumps(halbrook):
+    """Both pumps fail with the gravity feed valve stuck: no way is left."""
+    failures = [Failure(300.0, "left gravity feed valve", "stuck", state="SHUT")]
+    failures += [Failure(600.0, name, "failed") for name in LEFT]
+    flight = flown(halbrook, *failures)
+    assert flight.position("engine 1", 599.0) == "RUN"
+    assert changed(flight, "engine 1", "STARVED").time == 600.0
+    assert flight.position("engine 1 hot return", 601.0) == "SHUT"
+    text = why(flight, "engine 1", 700.0)
+    assert text.startswith("Engine 1 is STARVED since 0:10:00, because no fuel reaches it.")
+    assert "left inboard aft pump failed at 0:10:00" in text
+
+
+def test_a_gravity_valve_stuck_open_lets_pumped_fuel_back_into_the_tank(halbrook):
+    """The centre pumps then fill the left inboard tank: what it gains the centre tank loses."""
+    stuck = Failure(600.0, "left gravity feed valve", "stuck", state="OPEN")
+    pumps = INBOARD + CENTRE
+    flight = flown(halbrook, stuck, total=8600.0, pumps=pumps, end=900.0, burn=1000.0)
+    sound = flown(halbrook, total=8600.0, pumps=pumps, end=900.0, burn=1000.0)
+    flows = {name: q for flow in flight.flows(610.0) for name, q in flow.flows.items()}
+    back = -flows["left gravity feed valve"]
+    assert back * HOUR > 2000.0
+    span = 60.0
+    gain = flight.quantity("left inboard", 600.0 + span) - flight.quantity("left inboard", 600.0)
+    usual = sound.quantity("left inboard", 600.0 + span) - sound.quantity("left inboard", 600.0)
+    assert gain - usual == pytest.approx(back * span, rel=2e-3)  # the pressure follows the levels
+    lost = sound.quantity("centre", 660.0) - flight.quantity("centre", 660.0)
+    assert lost == pytest.approx(gain - usual, abs=0.01)
+    assert abs(on_board(flight, 900.0)) < GRAM
+
+
+def test_a_sequence_valve_stuck_shut_takes_its_pump_out_of_use(halbrook):
+    """With the other pump of the side failed too, the engine is back to gravity."""
+    failures = (
+        Failure(300.0, "left aft sequence valve", "stuck", state="SHUT"),
+        Failure(600.0, LEFT[0], "failed"),
+    )
+    flight = flown(halbrook, *failures)
+    assert flight.position(LEFT[1], 700.0) == "RUN"  # it turns, and nothing leaves it
+    flows = {name: q for flow in flight.flows(700.0) for name, q in flow.flows.items()}
+    assert flows[LEFT[1]] == 0.0
+    assert flows["left gravity feed valve"] * HOUR == pytest.approx(1980.0, abs=0.01)
+
+
+def test_a_sequence_valve_stuck_open_opens_without_its_spring(halbrook):
+    """30 kPa less to overcome: its pump gives all the fuel and the other one none."""
+    stuck = Failure(300.0, "left aft sequence valve", "stuck", state="OPEN")
+    flight = flown(halbrook, stuck)
+    flows = {name: q for flow in flight.flows(700.0) for name, q in flow.flows.items()}
+    assert flows[LEFT[1]] * HOUR == pytest.approx(1980.0, abs=0.01) and flows[LEFT[0]] == 0.0
+
+
+def test_a_flap_valve_stuck_shut_cuts_a_collector_off_from_its_bay(two_cells):
+    """The collector runs dry while fuel stands in the bay beside it; stuck OPEN it runs back."""
+    sound = fly(two_cells, sector_of(two_cells, 3000.0, started(*LEFT), end=1800.0))
+    stuck = Failure(10.0, "left flap valve", "stuck", state="SHUT")
+    cut = fly(two_cells, sector_of(two_cells, 3000.0, started(*LEFT), (stuck,), end=7200.0))
+    assert sound.quantity("left outboard", 1800.0) < sound.quantity("left outboard", 0.0) - 50.0
+    kept = cut.quantity("left outboard", 0.0), cut.quantity("left outboard", 7200.0)
+    assert kept[0] - kept[1] < 100.0  # what ran before the failure
+    assert cut.quantity("left outboard", 20.0) == cut.quantity("left outboard", 7200.0)
+
+
+def test_a_flap_valve_stuck_open_lets_a_collector_run_back_at_an_attitude(two_cells):
+    """Left wing down, fuel runs outboard through the stuck flap and not through a sound one."""
+    stuck = Failure(10.0, "left flap valve", "stuck", state="OPEN")
+    level, tilted = phase(), phase(60.0, roll=-5.0)
+    flights = [
+        fly(two_cells, sector_of(two_cells, 3000.0, (), f, end=900.0, phases=(level, tilted)))
+        for f in ((), (stuck,))
+    ]
+    changes = [
+        f.quantity("left outboard", 900.0) - f.quantity("left outboard", 60.0) for f in flights
+    ]
+    assert changes[0] == pytest.approx(0.0, abs=1e-6)
+    assert changes[1] > 50.0
+    # in the end one surface stands in both, as high as the plane of the tilted flight says
+    final = flights[1].levels(900.0)
+    names = flights[1].quantities.tanks
+    outboard, inboard = (final[names.index(f"left {w}")] for w in ("outboard", "inboard"))
+    assert outboard == pytest.approx(inboard, abs=2e-3)
+
+
+@pytest.fixture
+def sector_content():
+    """The content of the first sector's file, to be changed by a test."""
+    path = resources.files("fuelkit.flight") / "data" / "eastmere-port-ellery.toml"
+    return tomllib.loads(path.read_text(encoding="utf-8"))
+
+
+@pytest.fixture
+def two_cells(content):
+    """The aircraft with a flap valve in the place of the left transfer valve."""
+    valve = next(v for v in content["valves"] if v["name"] == "left transfer valve")
+    content["valves"].remove(valve)
+    content["check_valves"].append({
+        "name": "left flap valve", "from": "left outboard", "to": "left inboard",
+        "inlet": valve["inlet"], "outlet": valve["outlet"],
+        "loss_kpa": 1.2, "loss_at_kg_h": 2500, "at": valve["at"],
+    })  # fmt: skip
+    for rule in content["rules"]:
+        rule["set"].pop("left transfer valve", None)
+    for alert in content["alerts"]:
+        alert["any"] = [f for f in alert.get("any", []) if "left transfer" not in f]
+        alert.pop("any") if not alert["any"] else None
+    return aircraft_from(content)
+
+
+# ------------------------------------------------------------------------------------- sensors
+def test_a_low_sensor_stuck_wet_hides_the_low_level_and_the_truth_can_be_told(halbrook):
+    """The rules follow what it shows: no transfer, no alert; the tank runs low in truth."""
+    more = {"total": 4000.0, "end": 5400.0, "burn": 2200.0}
+    sound = flown(halbrook, **more)
+    both = [
+        Failure(60.0, f"{side} inboard low sensor", "stuck", state="WET")
+        for side in ("left", "right")
+    ]
+    flight = flown(halbrook, *both, **more)
+    fell = changed(sound, "left inboard low sensor", "DRY").time
+    time = fell + 100.0
+    assert sound.position("left transfer valve", time) == "OPEN"
+    assert flight.position("left transfer valve", time) == "SHUT"
+    assert flight.position("Left inboard fuel is low", time) == "OUT"
+    assert flight.position("left inboard low sensor", time) == "WET"
+    assert flight.true_position("left inboard low sensor", time) == "DRY"
+    assert flight.true_position("left inboard low sensor", fell - 1.0) == "WET"
+
+
+def test_a_low_sensor_stuck_dry_opens_the_transfer_too_early(halbrook):
+    """At the moment of the failure both cells are opened, and the reason is the failure."""
+    flight = flown(halbrook, Failure(900.0, "right inboard low sensor", "stuck", state="DRY"))
+    assert changed(flight, "left transfer valve", "MOVING").time == 900.0
+    assert flight.position("Right inboard fuel is low", 901.0) == "SHOWN"
+    assert flight.true_position("right inboard low sensor", 901.0) == "WET"
+    text = why(flight, "left transfer valve", 1000.0)
+    assert text.endswith("Behind it: right inboard low sensor stuck at 0:15:00.")
+
+
+def test_a_sensor_that_sticks_where_it_is_goes_on_showing_it(halbrook):
+    """Without a state it keeps that of the moment, and why says that it is stuck."""
+    flight = flown(
+        halbrook, Failure(60.0, "left inboard low sensor", "stuck"),
+        total=4000.0, end=5400.0, burn=2200.0,
+    )  # fmt: skip
+    assert flight.position("left inboard low sensor", 5400.0) == "WET"
+    assert flight.true_position("left inboard low sensor", 5400.0) == "DRY"
+    assert why(flight, "left inboard low sensor", 5400.0).endswith(
+        "It is stuck there since 0:01:00."
+    )
+
+
+# -------------------------------------------------------------------------------------- gauges
+@pytest.mark.parametrize(("factor", "offset"), [(0.9, 0.0), (1.1, 0.0), (1.0, -200.0)])
+def test_a_misreading_gauge_fills_its_tank_to_its_own_figure(halbrook, factor, offset):
+    """The valve is sent shut when factor · mass + offset is what was ordered; 2 s later it is."""
+    failure = Failure(5.0, "left inboard", "misreading", factor=factor, offset=offset)
+    opened = (Action(20.0, (("refuel panel", "open"),), 5000.0),)
+    flight = fly(halbrook, sector_of(halbrook, 2000.0, opened, (failure,), end=1800.0))
+    shut = changed(flight, "left inboard has its order", "ACTIVE").time
+    assert flight.shown_mass("left inboard", shut) == pytest.approx(2500.0, abs=0.01)
+    assert factor * flight.quantity("left inboard", shut) + offset == pytest.approx(
+        2500.0, abs=0.01
+    )
+    assert flight.shown_mass("right inboard", 1800.0) == flight.quantity("right inboard", 1800.0)
+    wrong = flight.quantity("left inboard", 1800.0) - flight.quantity("right inboard", 1800.0)
+    assert wrong == pytest.approx((2500.0 - offset) / factor - 2500.0, abs=15.0)  # 2 s of flow
+
+
+def test_a_gauge_never_shows_less_than_nothing(halbrook):
+    """An offset of -5000 kg empties the gauge, not the tank."""
+    flight = flown(halbrook, Failure(5.0, "left inboard", "misreading", offset=-5000.0))
+    assert flight.shown_mass("left inboard", 10.0) == 0.0
+    assert flight.quantity("left inboard", 10.0) > 1000.0
+
+
+# ----------------------------------------------------------------------- engines and switches
+def test_an_engine_that_fails_burns_no_more_and_the_wings_drift_apart(halbrook):
+    """The left tanks keep what they have; the right ones lose 1500 kg/h: 700 kg after 28 min."""
+    flight = flown(halbrook, Failure(600.0, "engine 1", "failed"))
+    assert flight.position("engine 1", 600.0) == "FAIL"
+    assert flight.position("engine 1 hot return", 600.0) == "SHUT"
+    used = flight.fuel_used("engine 1", 600.0)
+    assert used == pytest.approx(1500.0 * (600.0 - 22.0) / HOUR, abs=1e-6)  # RUN 2 + 2 + 18 s on
+    assert flight.fuel_used("engine 1", 3600.0) == used
+    alert = changed(flight, "Wing fuel is out of balance", "SHOWN")
+    assert alert.time == pytest.approx(600.0 + 700.0 * HOUR / 1500.0, abs=1e-3)
+    assert "engine 1 failed at 0:10:00" in why(flight, "Engine 1 is out", 700.0)
+
+
+def test_a_high_lift_switch_stuck_out_keeps_the_centre_tank_from_use(halbrook, sector):
+    """Set out before take-off it never comes in: the centre pumps stay off, the fuel stays."""
+    stuck = Failure(0.5 * HOUR, "high-lift surfaces", "stuck", state="out")
+    flight = fly(halbrook, replace(sector, failures=(stuck,), end=3.0 * HOUR))
+    assert flight.position("high-lift surfaces", 2.0 * HOUR) == "out"
+    assert flight.position("left centre pump", 2.0 * HOUR) == "OFF"
+    centre = [flight.quantity("centre", t * HOUR) for t in (0.6, 3.0)]
+    assert centre[0] == centre[1] > 5000.0
+    assert "stuck" in why(flight, "high-lift surfaces", 2.0 * HOUR)
+
+
+def test_a_high_lift_switch_stuck_in_lets_the_centre_pumps_run_for_take_off(halbrook, sector):
+    """What the rule would prevent happens: the engines draw from the centre tank at take-off."""
+    stuck = Failure(60.0, "high-lift surfaces", "stuck", state="in")
+    flight, sound = (fly(halbrook, replace(sector, failures=f, end=3000.0)) for f in ((stuck,), ()))
+    take_off = 2500.0
+    assert flight.position("left centre pump", take_off) != sound.position(
+        "left centre pump", take_off
+    )
+    assert flight.position("high-lift surfaces", take_off) == "in"
+
+
+# --------------------------------------------------------------------------------- from a file
+def test_failures_are_read_from_a_sector_file(halbrook, sector_content):
+    """kg/h and h:mm:ss in the file, kg/s and seconds in the record; in order of time."""
+    sector_content["failures"] = [
+        {"at": "1:00:00", "part": "centre", "kind": "leaking", "leak_kg_h": 720},
+        {"at": "0:10:00", "part": "left centre pump", "kind": "failed"},
+    ]
+    sector = sector_from(sector_content, halbrook)
+    assert [f.part for f in sector.failures] == ["left centre pump", "centre"]
+    assert sector.failures[1].leak == pytest.approx(0.2) and sector.failures[1].time == 3600.0
+
+
+@pytest.mark.parametrize(
+    ("failure", "message"),
+    [
+        (Failure(0.0, "left bus", "stuck"), "it must name a valve, check valve, switch or sensor"),
+        (Failure(0.0, "left centre pmp", "failed"), "pump"),
+        (Failure(0.0, "crossfeed valve", "stuck", state="AJAR"), "SHUT or HALF OPEN or OPEN"),
+        (Failure(0.0, "left gravity feed valve", "stuck"), "a check valve sticks OPEN or SHUT"),
+        (Failure(0.0, "centre", "leaking"), "it must be above 0"),
+        (Failure(0.0, "centre", "leaking", leak=1.0, hole=(15.0, 0.0, 9.0)), "the tank is"),
+        (Failure(-1.0, "centre", "blocked"), "it must be 0 or more"),
+        (Failure(math.nan, "centre", "blocked"), "it must be 0 or more"),
+        (Failure(0.0, "centre", "misreading", factor=0.0), "factor is 0.0"),
+        (Failure(0.0, "centre", "exploded"), "it must be one of failed, stuck"),
+    ],
+)  # fmt: skip
+def test_a_failure_that_the_aircraft_cannot_have_is_refused(halbrook, failure, message):
+    """Before anything is computed, with what would be right."""
+    with pytest.raises(FailureError, match=message):
+        fly(halbrook, sector_of(halbrook, 5000.0, (), (failure,), end=60.0))
