@@ -86,7 +86,9 @@ def attitudes(section):
 def _range(table, field, default):
     low, high = table.numbers(field, 2, default)
     if not -30.0 <= low <= 0.0 <= high <= 30.0:
-        table.fault(field, [low, high], "it must reach from a negative to a positive angle, 30 at most")
+        table.fault(
+            field, [low, high], "it must reach from a negative to a positive angle, 30 at most"
+        )
         low, high = default
     return math.radians(low), math.radians(high)
 

@@ -62,7 +62,10 @@ def _references(aircraft):
         *((f, "to", f.end, tanks, "a tank") for f in aircraft.fillers),
         *((o, "from", o.start, tanks, "a tank") for o in aircraft.overflows),
         *((o, "to", o.end, [*tanks, model.OVERBOARD], "a tank") for o in aircraft.overflows),
-        *((s, "tank", s.tank, tanks, "a tank") for s in (*aircraft.sensors, *aircraft.sticks)),
+        *(
+            (s, "tank", s.tank, tanks, "a tank")
+            for s in (*aircraft.sensors, *aircraft.vents, *aircraft.sticks)
+        ),
         *(
             (x, "bus", x.bus, buses, "an electrical bus")
             for x in (*aircraft.pumps, *aircraft.lines)
@@ -143,7 +146,7 @@ def _openings(aircraft):
     """Inlets, outlets and sensors lie inside the heights of their tank."""
     tanks = {t.name: t for t in aircraft.tanks}
     points = [(p.name, "inlet", p.start, p.inlet) for p in aircraft.pumps]
-    points += [(s.name, "at", s.tank, s.position) for s in aircraft.sensors]
+    points += [(s.name, "at", s.tank, s.position) for s in (*aircraft.sensors, *aircraft.vents)]
     points += [(s.name, "foot", s.tank, s.foot) for s in aircraft.sticks]
     for line in aircraft.lines:
         for field, node, point in (

@@ -98,6 +98,7 @@ def _assembled(section, content):
         fillers=parts.fillers(section),
         **_coupling(refuelling),
         sensors=parts.sensors(section),
+        vents=parts.vents(section),
         sticks=parts.sticks(section),
         switches=parts.switches(section),
         rules=parts.rules(section),
@@ -137,7 +138,7 @@ def _named_groups(aircraft):
     return (
         aircraft.tanks, aircraft.overflows, aircraft.junctions, aircraft.outlets, aircraft.buses,
         aircraft.pumps, aircraft.lines, aircraft.consumers, aircraft.returns, aircraft.fillers,
-        aircraft.sensors, aircraft.sticks, aircraft.switches, aircraft.rules, aircraft.counters,
+        aircraft.sensors, aircraft.vents, aircraft.sticks, aircraft.switches, aircraft.rules, aircraft.counters,
         aircraft.alerts,
     )  # fmt: skip
 

@@ -10,70 +10,10 @@ import numpy as np
 
 from fuelkit.aircraft.characteristics import Attitudes, Masses, Venting, Warming
 from fuelkit.aircraft.conditions import Condition
-from fuelkit.physics.solid import bay, level_table
+from fuelkit.aircraft.tank import Rib, Tank  # noqa: F401 (all records are found here)
 
 OVERBOARD = "overboard"
 """Name of the place where an overflow may end outside the aircraft."""
-
-
-@dataclass(frozen=True)
-class Rib:
-    """Cross-section of a tank at one span position: each spar as (x, bottom z, top z) [m]."""
-
-    y: float
-    front: tuple
-    rear: tuple
-
-    @property
-    def corners(self):
-        """Front bottom, rear bottom, rear top, front top, each (x, y, z) [m]."""
-        (fx, fb, ft), (rx, rb, rt) = self.front, self.rear
-        return ((fx, self.y, fb), (rx, self.y, rb), (rx, self.y, rt), (fx, self.y, ft))
-
-
-@dataclass(frozen=True)
-class Tank:
-    """A tank between ribs and spars. Frozen.
-
-    name, title : str
-        Name in rules and questions, and on drawings.
-    ribs : tuple of Rib
-    holds_fuel : bool
-        False for a vent surge tank, which is empty unless something ran over.
-    expansion_space, refuel_limit : float
-        Share of the volume kept free for expansion, and share up to which it is refuelled. [-]
-    probes : tuple of (float, float)
-        Where the probes of its gauge stand, (x, y); none for a tank without a gauge. [m]
-    """
-
-    name: str
-    title: str
-    ribs: tuple
-    holds_fuel: bool
-    expansion_space: float
-    refuel_limit: float
-    probes: tuple = ()
-
-    @cached_property
-    def solid(self):
-        """Tetrahedra that fill the tank, shape (n, 4, 3) [m]."""
-        pairs = zip(self.ribs, self.ribs[1:], strict=False)
-        return np.concatenate([bay(a.corners, b.corners) for a, b in pairs])
-
-    @cached_property
-    def levels(self):
-        """Exact table of volume over level, the aircraft level."""
-        return level_table(self.solid)
-
-    @property
-    def highest_volume(self):
-        """Volume at which the tank runs over: all but its expansion space [m³]."""
-        return self.levels.capacity * (1.0 - self.expansion_space)
-
-    @property
-    def refuelled_volume(self):
-        """Volume up to which it is refuelled [m³]."""
-        return self.levels.capacity * self.refuel_limit
 
 
 @dataclass(frozen=True)
@@ -233,6 +173,15 @@ class Sensor:
 
 
 @dataclass(frozen=True)
+class Vent:
+    """The opening through which a tank breathes, (x, y, z): WET while fuel covers it [m]."""
+
+    name: str
+    tank: str
+    position: tuple
+
+
+@dataclass(frozen=True)
 class Stick:
     """A magnetic level indicator or drip stick: reads the depth of fuel from its foot. Frozen.
 
@@ -335,6 +284,7 @@ class Aircraft:
     coupling_pressure: float
     coupling_at: tuple
     sensors: tuple
+    vents: tuple
     sticks: tuple
     switches: tuple
     rules: tuple
@@ -349,7 +299,8 @@ class Aircraft:
         """Every named part of the aircraft."""
         groups = (
             self.tanks, self.overflows, self.junctions, self.outlets, self.buses, self.pumps,
-            self.lines, self.consumers, self.returns, self.fillers, self.sensors, self.sticks, self.switches,
+            self.lines, self.consumers, self.returns, self.fillers, self.sensors, self.vents,
+            self.sticks, self.switches,
             self.rules, self.counters, self.alerts,
         )  # fmt: skip
         return {part.name: part for group in groups for part in group}
@@ -395,6 +346,7 @@ _STATES = {
     Return: ("SHUT", "OPEN"),
     Filler: ("SHUT", "OPEN"),
     Sensor: ("DRY", "WET"),
+    Vent: ("DRY", "WET"),
     Overflow: ("STILL", "RUNNING"),
     Alert: ("OUT", "SHOWN"),
     Rule: ("AT REST", "ACTIVE"),

@@ -269,6 +269,15 @@ def sensors(section):
     )
 
 
+def vents(section):
+    """Return the openings through which tanks breathe."""
+    return _each(
+        section,
+        "vents",
+        lambda t: model.Vent(t.text("name"), t.text("tank"), t.numbers("at", 3)),
+    )
+
+
 def sticks(section):
     """Return the magnetic level indicators and drip sticks."""
     return _each(

@@ -88,4 +88,3 @@ def _moments(aircraft, fuel, stance, quantities, zero_fuel):
             x, y, _ = table.centroid_of(held / fuel.density(float(quantities[i - count])))
             mass, along, across = mass + held, along + held * x, across + held * y
     return mass, along, across
-

@@ -79,9 +79,7 @@ class _Run:
         check_failures(sector.failures, aircraft)
         self.aircraft, self.sector = aircraft, sector
         self.quantities = Quantities(aircraft)
-        self.hydraulics = Hydraulics(
-            aircraft, sector.density_15, sector.density, sector.failures
-        )
+        self.hydraulics = Hydraulics(aircraft, sector.density_15, sector.density, sector.failures)
         self.watchman = Watchman(aircraft, self.hydraulics, self.quantities, sector)
         self.happenings = Happenings(self)
         self.changes, self.segments = [], []
@@ -125,9 +123,7 @@ class _Run:
         stance = self.stance_at(0.0)
         levels = self.watchman.level_states(stance, quantities)
         positions.update(levels)
-        positions.update(
-            {truth_of(s): levels[s] for s in self.happenings.fallible_sensors}
-        )
+        positions.update({truth_of(s): levels[s] for s in self.happenings.fallible_sensors})
         zeros = {c.name: 0.0 for c in aircraft.counters}
         return State(
             0.0, quantities, positions, {}, {}, frozenset(), None, zeros, {},
@@ -202,9 +198,7 @@ class _Run:
         return state, due
 
     def _accepted_step(self, rates, state, length):
-        step = smooth_step(
-            rates, state.time, length, state.quantities, tolerance=self._tolerance
-        )
+        step = smooth_step(rates, state.time, length, state.quantities, tolerance=self._tolerance)
         while length > _SHORTEST_STEP and step.error > 1.0:
             length = max(_SHORTEST_STEP, min(0.9 * length, following_length(step)))
             step = smooth_step(

@@ -30,9 +30,7 @@ class Happenings:
     def happen(self, state, due):
         """Return the state after everything that is due at its time, settled, and its movement."""
         run = self.run
-        draft = Instant(
-            self.aircraft, state, len(run.changes), run.quantities.names, self.failures
-        )
+        draft = Instant(self.aircraft, state, len(run.changes), run.quantities.names, self.failures)
         stance_before = run.stance_at(math.nextafter(state.time, -1.0)) if state.time else None
         self._scheduled(draft)
         for watch in due:

@@ -93,6 +93,7 @@ class Hydraulics:
 
     def _points(self):
         found = [Point(s.name, s.tank, s.position, "the sensor") for s in self.aircraft.sensors]
+        found += [Point(v.name, v.tank, v.position, "the vent") for v in self.aircraft.vents]
         found += [
             Point(port.name, port.tank, port.position, "the opening")
             for port in self.plumbing.watched_ports.values()
@@ -199,9 +200,7 @@ class Hydraulics:
         earlier = None if guess is None else guess.solution
         solution = solve(network, potentials, dict(setting.demands), shut=shut, guess=earlier)
         flows = {n: (q if abs(q) > _DRIP else 0.0) for n, q in solution.flows.items()}
-        steady = not (part.tanks & heads.air.keys()) and self._is_steady(
-            network, setting, solution
-        )
+        steady = not (part.tanks & heads.air.keys()) and self._is_steady(network, setting, solution)
         return Flow(flows, solution.pressures, steady, solution)
 
     def _between(self, link, potentials, heads, setting):

@@ -35,9 +35,7 @@ class Air:
         for i, tank in enumerate(self.aircraft.tanks):
             if tank.name in trapped:
                 inside = trapped[tank.name] / air_volume(tank, volumes[i])
-                found[tank.name] = min(
-                    max(inside - self.pressure, venting.lowest), venting.highest
-                )
+                found[tank.name] = min(max(inside - self.pressure, venting.lowest), venting.highest)
         return found
 
 
@@ -113,9 +111,10 @@ class Movement:
             o for o in hydraulics.plumbing.overflow_order
             if state.positions[o.name] == "RUNNING"
         ]  # fmt: skip
-        self._wanted = frozenset().union(
-            *(hydraulics.parts[s.part].tanks for s in self.moving)
-        ) | state.trapped.keys()
+        self._wanted = (
+            frozenset().union(*(hydraulics.parts[s.part].tanks for s in self.moving))
+            | state.trapped.keys()
+        )
 
     def _given(self):
         """What no pressure decides: burns, returns, leaks, filling by hand."""

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from fuelkit.physics.attitude import surface_height
 
 
-
 @dataclass(frozen=True)
 class Picture:
     """What the fuel system is doing at one moment. Frozen.

@@ -94,9 +94,7 @@ class Watchman:
     def measured(self, fact, quantities, state, stance):
         """Return the quantity that a fact is about, as it is shown; nan if it is not shown."""
         if fact.measure == "mass":
-            names = (
-                [t.name for t in self.aircraft.tanks] if fact.name == ALL_TANKS else [fact.name]
-            )
+            names = [t.name for t in self.aircraft.tanks] if fact.name == ALL_TANKS else [fact.name]
             return sum(self.shown_mass(name, quantities, state.positions) for name in names)
         if fact.measure == "temperature":
             sensor = self._thermometers.get(fact.name)
@@ -195,13 +193,13 @@ class Watchman:
         tank = self.index[fact.name]
         mass = state.memory[rule.name].masses[fact.name] - fact.mass
         reason = f"{fact.name} holds {mass:.0f} kg"
-        return Watch(lambda q: float(q[tank]) - mass, str(fact), "MET", reason, tank, rule.name, fact)
+        return Watch(
+            lambda q: float(q[tank]) - mass, str(fact), "MET", reason, tank, rule.name, fact
+        )
 
     def _order_watch(self, fact, state):
         def gap(quantities):
-            return state.order[fact.name] - self.shown_mass(
-                fact.name, quantities, state.positions
-            )
+            return state.order[fact.name] - self.shown_mass(fact.name, quantities, state.positions)
 
         tank = self.index[fact.name]
         return Watch(gap, str(fact), "MET", f"{fact.name} holds {{mass}}", tank, None, fact)
@@ -214,5 +212,15 @@ class Watchman:
             beyond = self._beyond(fact, quantities, state, stance)
             return beyond + play if held else -beyond
 
+        if fact.measure == "imbalance" and fact.above == held:
+            gap = self._evening_out(state, fact.value - play * held)
         reason = str(fact) if not held else f"no longer {fact}"
         return Watch(gap, str(fact), "NOT MET" if held else "MET", reason, None, None, fact)
+
+    def _evening_out(self, state, value):
+        """How far the wings are from a smaller imbalance, counted from the heavier side.
+
+        Without a kink where they are level, so that a step right across it is not missed.
+        """
+        heavier = 1.0 if lateral_imbalance(self.aircraft, state.quantities) > 0.0 else -1.0
+        return lambda q: heavier * lateral_imbalance(self.aircraft, q) - value

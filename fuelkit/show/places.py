@@ -34,6 +34,17 @@ class Plan:
         """Pumps and lines that are drawn."""
         return self.aircraft.pumps + self.lines
 
+    @property
+    def jet_pumps(self):
+        """The jet pumps that are drawn."""
+        return tuple(line for line in self.lines if line.kind == "jet pump")
+
+    @property
+    def outlets(self):
+        """The openings overboard at the end of a line that is drawn."""
+        ends = {line.end for line in self.lines}
+        return tuple(outlet for outlet in self.aircraft.outlets if outlet.name in ends)
+
     def consumer_at(self, junction):
         """Return the consumer that draws from a junction, or None."""
         return next((c for c in self.aircraft.consumers if c.start == junction), None)

@@ -64,6 +64,7 @@ class _Router:
         self.plan, self.picture = plan, picture
         self.hidden = frozenset(hidden)
         self.unknown = parts_of_network(plan.aircraft, hidden)
+        self.unknown |= {f.name for f in plan.aircraft.fillers if f.name in self.hidden}
         rises = [pump.rise for pump in plan.aircraft.pumps]
         self.threshold = _PRESSED_SHARE * min(rises, default=0.0)
         self.runs, self.taps = [], {}
@@ -73,12 +74,16 @@ class _Router:
             flow = self.picture.flows.get(part.name, 0.0)
             self._end(part, part.start, flow, towards_part=True)
             self._end(part, part.end, flow, towards_part=False)
+            if part in self.plan.jet_pumps:
+                self._suction(part, flow)
         for consumer in self.plan.aircraft.consumers:
             self._consumer(consumer)
         self._coupling()
         joints = [joint for junction in self.taps for joint in self._bar(junction)]
         for back in self.plan.aircraft.returns:
             self._return(back)
+        for filler in self.plan.aircraft.fillers:
+            self._filler(filler)
         return tuple(self.runs), tuple(joints)
 
     # ----------------------------------------------------------------- from a part to its ends
@@ -95,6 +100,12 @@ class _Router:
         if not towards_part:
             points = points[::-1]
         self._add(points, flow, pressed, part.name)
+
+    def _suction(self, jet, flow):
+        """What a jet pump sucks in, from the tank straight down or up to its side."""
+        draws = flow > TRICKLE and self.picture.positions[f"{jet.name} suction"] == "WET"
+        points = suction_points(self.plan, jet)
+        self._add(points, flow * jet.flow_ratio if draws else 0.0, False, jet.name)
 
     def _to_tank(self, part, node):
         shape, (x, y) = self.plan.shapes[node], self.plan.places[part.name]
@@ -132,6 +143,16 @@ class _Router:
         points = [self._return_start(back, x), (x, self._return_start(back, x)[1])]
         points += [(x, shape.bottom(turn))] if turn == x else [(x, shape.y(0)), (turn, shape.y(0))]
         self.runs.append(Run(tuple(points), UNKNOWN if unknown else FLOWING, hot=True))
+
+    def _filler(self, filler):
+        """What is filled in by hand, straight down through the top of its tank."""
+        state = self.picture.positions.get(filler.name, "SHUT")
+        if filler.name in self.hidden or state == "OPEN":
+            x, y = self.plan.places[filler.name]
+            shape = self.plan.shapes[filler.end]
+            turn = shape.inside(x)
+            points = ((x, y), (x, y + 14.0), (turn, y + 14.0), (turn, shape.top(turn) + 10.0))
+            self._add(points, filler.flow, False, filler.name)
 
     def _return_start(self, back, x):
         consumer = self.plan.consumer_at(back.start)
@@ -172,6 +193,20 @@ class _Router:
         if len(points) > 1:
             self.runs.append(Run(points, state))
         return state
+
+
+def suction_points(plan, jet):
+    """Return the way of what a jet pump sucks in, from its tank to its symbol. [px]
+
+    Where its outlet leads the same way, beside it.
+    """
+    shape, (x, y) = plan.shapes[jet.suction], plan.places[jet.name]
+    turn = x if shape.left + 4.0 <= x <= shape.right - 4.0 else shape.inside(x)
+    if plan.is_tank(jet.end) and abs(plan.turn_at(jet, plan.shapes[jet.end]) - turn) < 12.0:
+        turn = shape.inside(turn - 16.0)
+    above = y < shape.top(turn)
+    wall = shape.top(turn) + 3.0 if above else shape.bottom(turn)
+    return ((turn, wall), (turn, y), (x, y)) if turn != x else ((x, wall), (x, y))
 
 
 def _joint_state(around, pressed):

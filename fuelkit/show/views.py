@@ -11,7 +11,7 @@ from fuelkit.flight.failures import truth_of
 from fuelkit.flight.indications import present_failures
 from fuelkit.flight.picture import Picture, picture
 from fuelkit.physics.attitude import surface_height
-from fuelkit.physics.units import ZERO_CELSIUS
+from fuelkit.physics.fuel import ZERO_CELSIUS
 from fuelkit.physics.writing import mass_text
 
 BETWEEN, STOPPED = "BETWEEN", "STOPPED"

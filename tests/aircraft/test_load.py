@@ -286,7 +286,7 @@ MISTAKES = {
     curve_in_words: "curve is [['0', '345'], ['1', '2'], ['2', '1']]; it must be three points",
     curve_bent_up: "curve is [[0, 345], [3000, 100], [6000, 90]]; it must bend down",
     inlet_outside: "'left inboard aft pump': inlet is [15.9, -2.1, -2]; at this place 'left "
-    "inboard' reaches from z = -1.124 to -0.658 m. Put it inside.",
+    "inboard' reaches from z = -1.120 to -0.644 m. Put it inside.",
     inlet_without_tank: "'crossfeed valve': inlet is given but 'left manifold' is not a tank",
     no_inlet: "'left gravity feed valve': inlet is missing; say where it opens in 'left inboard'",
     to_nothing: "'left centre pump': to is 'left center outlet'; it must name a junction. Did you "

@@ -22,8 +22,8 @@ for module in pkgutil.iter_modules(fuelkit.command.__path__):
     if module.name not in sys.argv[1:]:
         importlib.import_module(f"fuelkit.command.{module.name}")
 """
-# probe runs in the .venv alone; mark marks, for which it needs the packages.
-_NEED_PACKAGES = ("probe", "mark")
+# probe runs in the .venv alone; mark marks and aircraft flies, for which they need the packages.
+_NEED_PACKAGES = ("probe", "mark", "aircraft")
 
 
 @pytest.mark.parametrize("arguments", [[], ["--help"], ["-h"]])

@@ -41,8 +41,15 @@ def random_flight(seed):
         },
     )
     room = sum(aircraft.tank(n).refuelled_volume for step in aircraft.loading_order for n in step)
-    total = room * sector.density * chance.uniform(*chance.choice(LOADS))
-    return aircraft, _burning(chance, aircraft, replace(sector, total=total))
+    most = room * sector.density
+    actions = (
+        replace(a, order=None if a.order is None else min(a.order, 0.999 * most))
+        for a in sector.actions
+    )
+    total = most * chance.uniform(*chance.choice(LOADS))
+    return aircraft, _burning(
+        chance, aircraft, replace(sector, total=total, actions=tuple(actions))
+    )
 
 
 def _phases(chance, aircraft, base, span):

@@ -118,6 +118,11 @@ class Reference:
     def _measured(self, fact, held):
         m, play = self.m, PLAY[fact.measure]
 
+        if fact.measure == "imbalance" and fact.above == held:  # it falls: no kink at 0
+            side = 1.0 if self.fuel.tilt(m.y) > 0.0 else -1.0
+            way, value = (1.0, play - fact.value) if held else (-1.0, fact.value)
+            return lambda _, y: way * side * self.fuel.tilt(y) + value
+
         def gap(_, y):
             beyond = m.beyond(fact, y)
             if beyond is None:
@@ -139,8 +144,10 @@ class Reference:
             event = lambda t, y, f=function: f(t, y)  # noqa: E731 (takes attributes)
             event.terminal, event.direction = True, direction
             functions.append(event)
+        # Trapped air is a stiff spring: it asks for an implicit method.
+        method = "LSODA" if m.trapped else "DOP853"
         found = solve_ivp(
-            moment.rates, (start, limit), m.y, method="DOP853", rtol=1e-10, atol=1e-9,
+            moment.rates, (start, limit), m.y, method=method, rtol=1e-10, atol=1e-9,
             events=functions, max_step=LONGEST_STEP, dense_output=True,
             first_step=min(LONGEST_STEP, limit - start),
         )  # fmt: skip

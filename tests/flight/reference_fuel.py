@@ -150,8 +150,8 @@ class ReferenceFuel:
                 weight += float(y[i])
         return 100.0 * (turn / weight - masses.chord_start) / masses.chord
 
-    def imbalance(self, y):
-        """Return the difference between the fuel of right and left tanks [kg]."""
+    def tilt(self, y):
+        """Return the fuel of right tanks less that of left ones [kg]."""
         total = 0.0
         for i, tank in enumerate(self.aircraft.tanks):
             spans = [rib.y for rib in tank.ribs]
@@ -159,7 +159,7 @@ class ReferenceFuel:
                 total += float(y[i])
             elif max(spans) <= 0.0:
                 total -= float(y[i])
-        return abs(total)
+        return total
 
 
 class Moment:

@@ -122,7 +122,7 @@ class Memory:
                 return None
             value = y[self.fuel.warm + self.fuel.index[fact.name]] - 273.15
         elif fact.measure == "imbalance":
-            value = self.fuel.imbalance(y)
+            value = abs(self.fuel.tilt(y))
         else:
             value = self.fuel.centre_of_gravity(y, self.phase)
         return value - fact.value if fact.above else fact.value - value

@@ -27,6 +27,7 @@ from tests.flight.situations import (
     sector_of,
     started,
     switched,
+    without_returns,
 )
 
 GRAM = 1e-3
@@ -68,10 +69,10 @@ def test_with_both_pumps_failed_low_down_the_engine_draws_by_gravity(halbrook):
 def test_a_centre_pump_that_fails_leaves_its_engine_to_the_inboard_pumps(halbrook):
     """The other engine goes on from the centre tank."""
     flight = flown(
-        halbrook, Failure(1500.0, CENTRE[0], "failed"), total=12_000.0, pumps=INBOARD + CENTRE
+        halbrook, Failure(2000.0, CENTRE[0], "failed"), total=12_000.0, pumps=INBOARD + CENTRE
     )
-    time = 2000.0
-    assert flight.feeding("engine 1", 1400.0) == {"centre": pytest.approx(1.0)}
+    time = 2100.0
+    assert flight.feeding("engine 1", 1900.0) == {"centre": pytest.approx(1.0)}
     assert flight.feeding("engine 1", time) == {"left inboard": pytest.approx(1.0)}
     assert flight.feeding("engine 2", time) == {"centre": pytest.approx(1.0)}
 
@@ -162,14 +163,14 @@ def gravity_flow(valve, fall, factor=1.0, pressure=0.0, density=800.0):
 
 
 @pytest.mark.parametrize(("state", "factor"), [("OPEN", 1.0), ("HALF OPEN", 16.0)])
-def test_fuel_runs_through_a_stuck_transfer_valve_by_its_loss_law(halbrook, state, factor):
+def test_fuel_runs_through_a_stuck_transfer_valve_by_its_loss_law(cells_first, state, factor):
     """Half open it loses 16 times as much pressure: about a quarter of the flow."""
     stuck = Failure(5.0, "left transfer valve", "stuck", state=state)
-    flight = fly(halbrook, sector_of(halbrook, 7500.0, (), (stuck,), end=60.0))
-    valve, time = halbrook.by_name["left transfer valve"], 10.0
+    flight = fly(cells_first, sector_of(cells_first, 5200.0, (), (stuck,), end=60.0))
+    valve, time = cells_first.by_name["left transfer valve"], 10.0
     fills = [flight.quantity(n, time) / 800.0 for n in ("left outboard", "left inboard")]
     levels = [
-        halbrook.tank(n).levels.level_of(v)
+        cells_first.tank(n).levels.level_of(v)
         for n, v in zip(("left outboard", "left inboard"), fills, strict=True)
     ]
     fall = levels[0] - max(levels[1], valve.outlet[2])
@@ -218,15 +219,16 @@ def test_a_gravity_valve_stuck_shut_starves_an_engine_without_pumps(halbrook):
     assert "left inboard aft pump failed at 0:10:00" in text
 
 
-def test_a_gravity_valve_stuck_open_lets_pumped_fuel_back_into_the_tank(halbrook):
+def test_a_gravity_valve_stuck_open_lets_pumped_fuel_back_into_the_tank(centre_first):
     """The centre pumps then fill the left inboard tank: what it gains the centre tank loses."""
     stuck = Failure(600.0, "left gravity feed valve", "stuck", state="OPEN")
     pumps = INBOARD + CENTRE
-    flight = flown(halbrook, stuck, total=8600.0, pumps=pumps, end=900.0, burn=1000.0)
-    sound = flown(halbrook, total=8600.0, pumps=pumps, end=900.0, burn=1000.0)
+    flight = flown(centre_first, stuck, total=10_000.0, pumps=pumps, end=900.0, burn=1000.0)
+    sound = flown(centre_first, total=10_000.0, pumps=pumps, end=900.0, burn=1000.0)
     flows = {name: q for flow in flight.flows(610.0) for name, q in flow.flows.items()}
     back = -flows["left gravity feed valve"]
     assert back * HOUR > 2000.0
+    back -= flows[LEFT[0]] + flows[LEFT[1]]  # what its own pumps only send round
     span = 60.0
     gain = flight.quantity("left inboard", 600.0 + span) - flight.quantity("left inboard", 600.0)
     usual = sound.quantity("left inboard", 600.0 + span) - sound.quantity("left inboard", 600.0)
@@ -257,23 +259,27 @@ def test_a_sequence_valve_stuck_open_opens_without_its_spring(halbrook):
     assert flows[LEFT[1]] * HOUR == pytest.approx(1980.0, abs=0.01) and flows[LEFT[0]] == 0.0
 
 
-def test_a_flap_valve_stuck_shut_cuts_a_collector_off_from_its_bay(two_cells):
-    """The collector runs dry while fuel stands in the bay beside it; stuck OPEN it runs back."""
-    sound = fly(two_cells, sector_of(two_cells, 3000.0, started(*LEFT), end=1800.0))
+def test_a_flap_valve_stuck_shut_cuts_a_collector_off_from_its_bay(content):
+    """The inner tank runs dry while fuel stands in the cell beside it: not a gram comes over."""
+    flapped = aircraft_from(with_flap(without_returns(loaded_first(content, "left outboard"))))
     stuck = Failure(10.0, "left flap valve", "stuck", state="SHUT")
-    cut = fly(two_cells, sector_of(two_cells, 3000.0, started(*LEFT), (stuck,), end=7200.0))
-    assert sound.quantity("left outboard", 1800.0) < sound.quantity("left outboard", 0.0) - 50.0
-    kept = cut.quantity("left outboard", 0.0), cut.quantity("left outboard", 7200.0)
-    assert kept[0] - kept[1] < 100.0  # what ran before the failure
-    assert cut.quantity("left outboard", 20.0) == cut.quantity("left outboard", 7200.0)
+    sound, cut = (
+        fly(flapped, sector_of(flapped, 3000.0, started(*INBOARD), f, end=2700.0))
+        for f in ((), (stuck,))
+    )
+    assert sound.quantity("left outboard", 2700.0) < sound.quantity("left outboard", 0.0) - 300.0
+    assert cut.quantity("left outboard", 10.0) == cut.quantity("left outboard", 2700.0) > 600.0
+    starved = changed(cut, "engine 1", "STARVED")
+    assert 10.0 < starved.time < 2700.0 and sound.position("engine 1", 2700.0) == "RUN"
 
 
-def test_a_flap_valve_stuck_open_lets_a_collector_run_back_at_an_attitude(two_cells):
+def test_a_flap_valve_stuck_open_lets_a_collector_run_back_at_an_attitude(content):
     """Left wing down, fuel runs outboard through the stuck flap and not through a sound one."""
+    flapped = aircraft_from(with_flap(content))
     stuck = Failure(10.0, "left flap valve", "stuck", state="OPEN")
     level, tilted = phase(), phase(60.0, roll=-5.0)
     flights = [
-        fly(two_cells, sector_of(two_cells, 3000.0, (), f, end=900.0, phases=(level, tilted)))
+        fly(flapped, sector_of(flapped, 3000.0, (), f, end=5400.0, phases=(level, tilted)))
         for f in ((), (stuck,))
     ]
     changes = [
@@ -282,7 +288,7 @@ def test_a_flap_valve_stuck_open_lets_a_collector_run_back_at_an_attitude(two_ce
     assert changes[0] == pytest.approx(0.0, abs=1e-6)
     assert changes[1] > 50.0
     # in the end one surface stands in both, as high as the plane of the tilted flight says
-    final = flights[1].levels(900.0)
+    final = flights[1].levels(5400.0)
     names = flights[1].quantities.tanks
     outboard, inboard = (final[names.index(f"left {w}")] for w in ("outboard", "inboard"))
     assert outboard == pytest.approx(inboard, abs=2e-3)
@@ -295,9 +301,28 @@ def sector_content():
     return tomllib.loads(path.read_text(encoding="utf-8"))
 
 
+def loaded_first(content, *first):
+    """Return the content of the aircraft's file with some tanks loaded before all others."""
+    order = content["loading"]["order"]
+    chosen = [step for step in order if step[0] in first]
+    content["loading"]["order"] = chosen + [step for step in order if step not in chosen]
+    return content
+
+
 @pytest.fixture
-def two_cells(content):
-    """The aircraft with a flap valve in the place of the left transfer valve."""
+def cells_first(content):
+    """The aircraft with its outboard cells loaded before the inboard tanks."""
+    return aircraft_from(loaded_first(content, "left outboard"))
+
+
+@pytest.fixture
+def centre_first(content):
+    """The aircraft with its centre tank loaded before the wings."""
+    return aircraft_from(loaded_first(content, "centre"))
+
+
+def with_flap(content):
+    """Return the content with a flap valve in the place of the left transfer valve."""
     valve = next(v for v in content["valves"] if v["name"] == "left transfer valve")
     content["valves"].remove(valve)
     content["check_valves"].append({
@@ -310,7 +335,7 @@ def two_cells(content):
     for alert in content["alerts"]:
         alert["any"] = [f for f in alert.get("any", []) if "left transfer" not in f]
         alert.pop("any") if not alert["any"] else None
-    return aircraft_from(content)
+    return content
 
 
 # ------------------------------------------------------------------------------------- sensors
@@ -405,15 +430,19 @@ def test_a_high_lift_switch_stuck_out_keeps_the_centre_tank_from_use(halbrook, s
     assert "stuck" in why(flight, "high-lift surfaces", 2.0 * HOUR)
 
 
-def test_a_high_lift_switch_stuck_in_lets_the_centre_pumps_run_for_take_off(halbrook, sector):
-    """What the rule would prevent happens: the engines draw from the centre tank at take-off."""
-    stuck = Failure(60.0, "high-lift surfaces", "stuck", state="in")
-    flight, sound = (fly(halbrook, replace(sector, failures=f, end=3000.0)) for f in ((stuck,), ()))
-    take_off = 2500.0
-    assert flight.position("left centre pump", take_off) != sound.position(
-        "left centre pump", take_off
+def test_a_high_lift_switch_stuck_in_lets_the_centre_pumps_run_on(halbrook):
+    """The crew sets it out, it stays in, and the rule that would stop the pumps does not."""
+    out = (Action(1800.0, (("high-lift surfaces", "out"),)),)
+    stuck = Failure(1700.0, "high-lift surfaces", "stuck")
+    flight, sound = (
+        flown(halbrook, *failures, total=12_000.0, pumps=INBOARD + CENTRE, actions=out)
+        for failures in ((stuck,), ())
     )
-    assert flight.position("high-lift surfaces", take_off) == "in"
+    assert sound.position("left centre pump", 1900.0) == "OFF"
+    assert flight.position("left centre pump", 1900.0) == "RUN"
+    assert why(flight, "high-lift surfaces", 1900.0) == (
+        "High-lift surfaces are in since the start. It is stuck there since 0:28:20."
+    )
 
 
 # --------------------------------------------------------------------------------- from a file
