@@ -138,8 +138,8 @@ def _named_groups(aircraft):
     return (
         aircraft.tanks, aircraft.overflows, aircraft.junctions, aircraft.outlets, aircraft.buses,
         aircraft.pumps, aircraft.lines, aircraft.consumers, aircraft.returns, aircraft.fillers,
-        aircraft.sensors, aircraft.vents, aircraft.sticks, aircraft.switches, aircraft.rules, aircraft.counters,
-        aircraft.alerts,
+        aircraft.sensors, aircraft.vents, aircraft.sticks, aircraft.switches, aircraft.rules,
+        aircraft.counters, aircraft.alerts,
     )  # fmt: skip
 
 

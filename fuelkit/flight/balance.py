@@ -65,8 +65,8 @@ def balance_of(aircraft, fuel, stance, quantities, zero_fuel):
     """
     if aircraft.masses is None:
         raise BalanceError(
-            f"{aircraft.name}: masses is missing; a balance needs the zero-fuel mass, its place and "
-            "the chord. Add a section [masses] to the aircraft's file."
+            f"{aircraft.name}: masses is missing; a balance needs the zero-fuel mass, its place "
+            "and the chord. Add a section [masses] to the aircraft's file."
         )
     mass, along, across = _moments(aircraft, fuel, stance, quantities, zero_fuel)
     return Balance(

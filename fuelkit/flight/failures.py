@@ -105,7 +105,10 @@ def _detail_faults(where, failure, part):
     if failure.hole is not None and isinstance(part, model.Tank):
         low, high = (float(h) for h in part.levels.heights[[0, -1]])
         if not low < failure.hole[2] < high:
-            yield f"{where}: hole has z = {failure.hole[2]:g}; the tank is {low:.3f} to {high:.3f} m."
+            yield (
+                f"{where}: hole has z = {failure.hole[2]:g}; the tank reaches from {low:.3f} to "
+                f"{high:.3f} m."
+            )
 
 
 def stuck_states(part):

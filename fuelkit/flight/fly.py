@@ -22,8 +22,8 @@ from fuelkit.physics.steps import crossing, following_length, smooth_step
 from fuelkit.physics.writing import clock
 
 _MASS_TOLERANCE = 1e-6  # kg in one step; 10 ms of the smallest flow is a thousand times more
-_TEMPERATURE_TOLERANCE = 1e-6  # K in one step
-_LONGEST_STEADY, _LONGEST_MOVING = 900.0, 120.0  # s
+_TEMPERATURE_TOLERANCE = 3e-6  # K in one step: 0.02 g of fuel at a threshold of 10 m³
+_LONGEST_STEADY, _LONGEST_MOVING, _FIRST_MOVING = 900.0, 120.0, 5.0  # s
 _SHORTEST_STEP = 1e-3  # s
 _SAME_INSTANT = 1e-9  # s; what happens this near to each other happens at once
 _MOST_EVENTS = 20_000
@@ -90,6 +90,7 @@ class _Run:
             | {sector.end}
         )
         self._airs = {}
+        self._good_length = {True: _FIRST_MOVING, False: _LONGEST_STEADY}
         tanks = self.quantities.count
         self._tolerance = np.full(len(self.quantities.names), _MASS_TOLERANCE)
         self._tolerance[-tanks:] = _TEMPERATURE_TOLERANCE
@@ -174,41 +175,49 @@ class _Run:
     def _advance(self, state, movement):
         """Follow the fuel to the next event; return the state there and what happens.
 
-        While a tank runs over, each step is followed by a look at whether it still does.
+        A tank that runs over and then has room again is an event without a watch.
         """
         stance = self.stance_at(state.time)
         watches = self.watchman.watches(state, stance)
         gaps = Gaps(watches, self.hydraulics.fuel, self.quantities.count)
         running = [o for o in self.aircraft.overflows if state.positions[o.name] == "RUNNING"]
-        longest = _LONGEST_MOVING if movement.moving else _LONGEST_STEADY
-        limit, length, due = self._next_time(state), longest if not movement.moving else 1.0, []
-        if movement.moving:
-            length = self._try_length(state)
+        moving = bool(movement.moving)
+        longest = _LONGEST_MOVING if moving else _LONGEST_STEADY
+        limit, length, due = self._next_time(state), self._try_length(state, moving=moving), []
+        first_rates = None
         while state.time < limit and not due:
-            step = self._accepted_step(movement, state, min(limit - state.time, length))
-            length = self._good_length = min(longest, following_length(step))
+            tried = min(limit - state.time, length)
+            step = self._accepted_step(movement, state, tried, first_rates)
+            grown = min(longest, following_length(step))
+            # A step that only the clock cut short says nothing against the length it had before.
+            length = max(grown, length) if step.length == tried < length else grown
+            self._good_length[moving] = length
             first, due = gaps.first_closed(step)
-            end = self._first_turn(movement, running, step, first)
+            whole = step.start + step.length
+            end = self._first_turn(movement, running, step, whole if first is None else first)
             due = due if first == end else []
             state = self._closed_segment(
-                state, step, limit if end >= limit - _SAME_INSTANT else end, moving=movement.moving
+                state, step, limit if end >= limit - _SAME_INSTANT else end, moving=moving
             )
-            if running:
+            if end < whole:
                 break
+            first_rates = step.last
         return state, due
 
-    def _accepted_step(self, rates, state, length):
-        step = smooth_step(rates, state.time, length, state.quantities, tolerance=self._tolerance)
+    def _accepted_step(self, rates, state, length, first):
+        step = smooth_step(
+            rates, state.time, length, state.quantities, tolerance=self._tolerance, first=first
+        )
         while length > _SHORTEST_STEP and step.error > 1.0:
             length = max(_SHORTEST_STEP, min(0.9 * length, following_length(step)))
             step = smooth_step(
-                rates, state.time, length, state.quantities, tolerance=self._tolerance
-            )
+                rates, state.time, length, state.quantities, tolerance=self._tolerance,
+                first=step.first,
+            )  # fmt: skip
         return step
 
-    def _first_turn(self, movement, running, step, first):
+    def _first_turn(self, movement, running, step, end):
         """When a tank that runs over first loses fuel, or else the end of what was followed."""
-        end = step.start + step.length if first is None else first
         for overflow in running:
 
             def gain(time, overflow=overflow):
@@ -218,10 +227,11 @@ class _Run:
                 end = crossing(gain, step.start, end)
         return end
 
-    def _try_length(self, state):
+    def _try_length(self, state, *, moving):
+        """Length of a first step after an event [s]: as the last of its kind, if it goes on."""
         last = self.segments[-1] if self.segments else None
-        follows = last is not None and last.end == state.time and last.moving
-        return self._good_length if follows else 1.0
+        goes_on = not moving or (last is not None and last.moving)
+        return self._good_length[moving] if goes_on else _FIRST_MOVING
 
     def _closed_segment(self, state, step, time, *, moving):
         """Write down the stretch up to `time` and return the state there."""

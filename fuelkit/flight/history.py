@@ -161,12 +161,12 @@ class History:
         return positions.get(truth_of(name)) or self.position(name, time)
 
     def shown_mass(self, tank, time):
-        """Return what the gauge of a tank shows at a time, level [kg]; see `gauge_reading`."""
+        """Return what the gauge of a tank shows at a time, level [kg], by the mass alone."""
         mass, positions = self.quantity(tank, time), self.state_at(time).positions
         for failure in self.sector.failures:
-            if failure.kind == "misreading" and failure.part == tank:
-                if positions[failure.name] == PRESENT:
-                    return max(0.0, failure.factor * mass + failure.offset)
+            is_wrong = failure.kind == "misreading" and failure.part == tank
+            if is_wrong and positions[failure.name] == PRESENT:
+                return max(0.0, failure.factor * mass + failure.offset)
         return mass
 
     def balance(self, time):

@@ -157,9 +157,9 @@ class Hydraulics:
         for link in part.network.links:
             if positions.get(link.name) == "HALF OPEN":
                 found.append((link.name, "HALF OPEN"))
-            elif link.name in self._stuck and link.one_way and link.name not in positions:
-                if self._stuck_now(link.name, positions) == "OPEN":
-                    found.append((link.name, "BOTH WAYS"))
+            elif link.one_way and link.name not in positions and link.name in self._stuck:
+                stuck_open = self._stuck_now(link.name, positions) == "OPEN"
+                found += [(link.name, "BOTH WAYS")] if stuck_open else []
             bare = positions.get(f"{link.name} outlet") == "DRY"
             if bare and (not link.one_way or (link.name, "BOTH WAYS") in found):
                 found.append((link.name, "INTO THE TANK"))

@@ -161,6 +161,6 @@ def _actions(aircraft, after, order):
 
 
 def _refuelling_time(aircraft):
-    """Long enough to fill every tank that is filled by hand; half an hour at a coupling. [s]"""
+    """Long enough to fill every tank that is filled by hand; an hour at a coupling. [s]"""
     by_hand = [aircraft.tank(f.end).refuelled_volume * 800.0 / f.flow for f in aircraft.fillers]
-    return float(math.ceil(max([1800.0, *by_hand]) / 60.0) * 60.0)
+    return float(math.ceil(max([3600.0 if aircraft.coupling else 600.0, *by_hand]) / 60.0) * 60.0)

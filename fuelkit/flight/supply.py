@@ -59,7 +59,10 @@ class Supply:
 
 
 class Links:
-    """The ways that fuel can take through an aircraft: what rules can open and run. Immutable."""
+    """The ways that fuel can take in flight: what rules can open and run. Immutable.
+
+    Lines of the refuelling group, and those at the coupling, are no way to an engine.
+    """
 
     def __init__(self, aircraft):
         self.aircraft = aircraft
@@ -67,7 +70,11 @@ class Links:
         states = attainable(aircraft, failures=False)
         self.pumps = [p for p in aircraft.pumps if "RUN" in states[p.name]]
         self.lines = [
-            x for x in aircraft.lines if x.kind != "valve" or "OPEN" in states[x.name]
+            x
+            for x in aircraft.lines
+            if (x.kind != "valve" or "OPEN" in states[x.name])
+            and x.group != "refuelling"
+            and aircraft.coupling not in (x.start, x.end)
         ]
 
     def steps(self, lost=frozenset()):

@@ -49,6 +49,8 @@ class Step:
         Coefficients of powers 1 to k of the fraction of the step.
     error : float
         Estimated error against the tolerance; 1 is just good enough. [-]
+    first, last : ndarray, shape (n,), or None
+        Rates at its start and at its end, with which another step need not be worked out anew.
     """
 
     start: float
@@ -56,6 +58,8 @@ class Step:
     before: np.ndarray
     powers: np.ndarray
     error: float
+    first: np.ndarray | None = None
+    last: np.ndarray | None = None
 
     def at(self, time):
         """Return the quantities at a time inside the step, shape (n,)."""
@@ -71,7 +75,7 @@ def straight_step(start, length, before, rates):
     return Step(start, length, before, (rates * length)[:, None], 0.0)
 
 
-def smooth_step(rates, start, length, before, *, tolerance):
+def smooth_step(rates, start, length, before, *, tolerance, first=None):
     """Return one Dormand-Prince step of fifth order.
 
     Parameters
@@ -84,6 +88,8 @@ def smooth_step(rates, start, length, before, *, tolerance):
         The quantities at its start.
     tolerance : float or ndarray, shape (n,)
         Absolute error that a step may make in any quantity, or in each.
+    first : ndarray, shape (n,), or None
+        The rates at its start, if they are known.
 
     Returns
     -------
@@ -99,11 +105,12 @@ def smooth_step(rates, start, length, before, *, tolerance):
     0.904837
     """
     slopes = np.empty((len(_STAGES) + 1, len(before)))
-    slopes[0] = rates(before)
+    slopes[0] = rates(before) if first is None else first
     for stage, weights in enumerate(_STAGES, start=1):
         slopes[stage] = rates(before + length * (weights @ slopes[:stage]))
     error = float((np.abs(length * (_ERROR @ slopes)) / tolerance).max())
-    return Step(start, length, before, length * (slopes.T @ _DENSE), error)
+    powers = length * (slopes.T @ _DENSE)
+    return Step(start, length, before, powers, error, slopes[0], slopes[-1])
 
 
 def following_length(step):

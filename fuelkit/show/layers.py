@@ -1,4 +1,4 @@
-"""The lower layers of the schematic: tanks with their fuel, lines with their flow, sensors."""
+"""The lower layers of the schematic: tanks with their fuel, lines with their flow."""
 
 from fuelkit.physics.writing import mass_text
 from fuelkit.show.palette import FLOW, FUEL, HATCH, IDLE, INK, PAPER
@@ -10,13 +10,11 @@ from fuelkit.show.svg import (
     polygon,
     polyline,
     text,
-    text_width,
     wrapped,
 )
-from fuelkit.show.symbols import joint, sensor
+from fuelkit.show.symbols import HALO, joint
 from fuelkit.show.tank_shapes import hatching
 from fuelkit.show.variants import asked
-from fuelkit.show.words import short_name
 
 _STROKES = {FLOWING: (FLOW, 4.0), PRESSED: (IDLE, 5.0), EMPTY: (IDLE, 1.2), UNKNOWN: (IDLE, 1.6)}
 _ORDER = (EMPTY, UNKNOWN, PRESSED, FLOWING)
@@ -79,31 +77,50 @@ def _unusable(plan, shape):
 
 
 def _title(shape):
-    """A tank's title stands over it; that of a tank without fuel under it, where there is room."""
+    lines, foot = title_place(shape)
+    return text(shape.middle, foot, lines, size=15, bold=True, anchor="middle", **HALO)
+
+
+def title_place(shape):
+    """Return the lines of a tank's title and the foot of the first.
+
+    It stands over the tank; for a tank without fuel under it, where there is room.
+    """
     width = shape.right - shape.left
     lines = wrapped(shape.tank.title, max(width, 84.0), size=15, bold=True)
     if shape.tank.holds_fuel:
         half = 0.5 * min(width, 150.0)
         top = shape.highest(shape.middle - half, shape.middle + half)
-        foot = top - 8.0 - 17.0 * (len(lines) - 1)
-    else:
-        foot = max(y for _, y in shape.outline) + 20.0
-    return text(shape.middle, foot, lines, size=15, bold=True, anchor="middle")
+        return lines, top - 8.0 - 17.0 * (len(lines) - 1)
+    return lines, max(y for _, y in shape.outline) + 20.0
 
 
 def _mass(shape, name, picture, is_hidden):
-    small = shape.right - shape.left < 100.0
-    y = 0.5 * (shape.top(shape.middle) + shape.bottom(shape.middle)) + (5.0 if small else 6.0)
-    size = 13 if small else 18
+    small = is_small(shape)
+    x, y, size = *mass_place(shape), 13 if small else 18
 
     def written(words):
         if small:
-            return text(shape.middle, y, words, size=size, bold=True, anchor="middle")
-        return plate(shape.middle, y, words, size=size, bold=True)
+            return text(x, y, words, size=size, bold=True, anchor="middle")
+        return plate(x, y, words, size=size, bold=True)
 
     if is_hidden:
-        return asked(name, (shape.middle - 56.0, y - 23.0, 112.0, 34.0), {}, written)
-    return written(mass_text(picture.masses[name]))
+        return asked(name, (x - 56.0, y - 23.0, 112.0, 34.0), {}, written)
+    drawn = written(mass_text(picture.masses[name]))
+    if name in picture.readings:
+        drawn += plate(x, y + 19.0, f"gauge shows {picture.readings[name]}", size=14, edge=INK)
+    return drawn
+
+
+def is_small(shape):
+    """Return whether a tank has room for small letters only."""
+    return shape.right - shape.left < 100.0
+
+
+def mass_place(shape):
+    """Return where the foot of a tank's mass stands, in the middle. [px]"""
+    middle = 0.5 * (shape.top(shape.middle) + shape.bottom(shape.middle))
+    return shape.middle, middle + (5.0 if is_small(shape) else 6.0)
 
 
 def lines_drawn(runs, joints):
@@ -126,33 +143,3 @@ def _run(run):
     )
     heads = arrowheads(run.points, fill=colour) if run.state == FLOWING else ""
     return (casing if run.hot else "") + line + heads
-
-
-def sensors_drawn(plan, picture, hidden):
-    """Return the level sensors at their true places, WET or DRY."""
-    drawn = []
-    for part in plan.aircraft.sensors:
-        shape = plan.shapes[part.tank]
-        x, y = shape.x(part.position[1]), shape.y(part.position[2])
-        y = min(y, shape.bottom(shape.inside(x, 1.0)) - 3.0)
-        covered = part.name in hidden or part.tank in hidden
-        state = "?" if covered else picture.positions[part.name]
-        words = f"{short_name(plan.aircraft, part)} {state}"
-        left, foot, anchor = _beside(shape, x, y, text_width(words, size=15))
-        label = plate(left, foot, words, size=15, anchor=anchor)
-        content = sensor(x, y, state) + label
-        drawn.append(element("g", content, data_part=part.name, data_state=state))
-    return "".join(drawn)
-
-
-def _beside(shape, x, y, width):
-    """Place, foot and anchor of a label beside a point, inside the tank and near the point."""
-    found = []
-    for start, anchor in ((x + 11.0, "start"), (x - 11.0 - width, "end")):
-        ends = [shape.inside(at, 1.0) for at in (start, start + width)]
-        lowest, highest = min(map(shape.bottom, ends)) - 7.0, max(map(shape.top, ends)) + 16.0
-        foot = min(max(y + 5.0, highest), lowest)
-        outside = max(0.0, shape.left - start, start + width - shape.right)
-        found.append((abs(foot - y - 5.0) + 10.0 * outside, start, foot, anchor))
-    _, start, foot, anchor = min(found)
-    return (start if anchor == "start" else start + width), foot, anchor

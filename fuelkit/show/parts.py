@@ -1,6 +1,6 @@
 """The upper layer of the schematic: pumps, valves, engines, hot returns, overflows, with words."""
 
-from fuelkit.aircraft.model import Pump, Return, states_of
+from fuelkit.aircraft.model import Filler, Pump, Return, states_of
 from fuelkit.show import symbols
 from fuelkit.show.palette import FLOW, IDLE, INK
 from fuelkit.show.places import is_upright, parts_of_network
@@ -32,6 +32,8 @@ def parts_drawn(plan, picture, predicted, asked_about, hidden):
     drawn += [artist.consumer(part) for part in aircraft.consumers]
     drawn += [artist.hot_return(part) for part in aircraft.returns]
     drawn += [artist.overflow(part) for part in aircraft.overflows]
+    drawn += [artist.filler(part) for part in aircraft.fillers]
+    drawn += [artist.outlet(part) for part in plan.outlets]
     if any(aircraft.coupling in (line.start, line.end) for line in plan.lines):
         drawn.append(artist.coupling())
     return "".join(drawn)
@@ -61,19 +63,39 @@ class _Artist:
         known = part.name not in self.unknown
         flows = known and self._flows(part)
         state = line_state(part, self.picture) if known else ""
-        symbol = symbols.check_valve(x, y, sprung=part.kind == "relief valve", flows=flows)
-        names = wrapped(short_name(self.aircraft, part), 70)
-        label = symbols.state_label(x + 15, y - 3, names, state, size=15)
+        if part.kind == "jet pump":
+            symbol = symbols.jet_pump(x, y, flows=flows, turn=self._turn(part))
+            names, left = ["jet pump"], x + 20
+        else:
+            symbol = symbols.check_valve(x, y, sprung=part.kind == "relief valve", flows=flows)
+            names, left = wrapped(short_name(self.aircraft, part), 70), x + 15
+        stuck = self.picture.failure_of(part.name, "stuck")
+        if stuck:
+            symbol, state = symbol + symbols.cross(x, y), f"STUCK {stuck.state}"
+        size = 15 if len(names) < 3 else 14
+        label = symbols.state_label(left, y - 3, names, state, size=size)
         return self._group(part, symbol + label, state)
+
+    def _turn(self, jet):
+        """Which way a jet pump blows: towards its tank, or towards the junction it leads to."""
+        x, y = self.plan.places[jet.name]
+        if self.plan.is_tank(jet.end):
+            to = self.plan.turn_at(jet, self.plan.shapes[jet.end])
+            return -90 if to == x else (0 if to > x else 180)
+        return 90 if self.plan.places[jet.end][1] > y else -90
 
     def _valve(self, part):
         x, y = self.plan.places[part.name]
         upright = is_upright(part, self.plan)
         at, anchor = ((x + 20, y - 11), "start") if upright else ((x, y + 31), "middle")
 
+        stuck = self.picture.failure_of(part.name, "stuck")
+
         def drawn(state, flows=False):
-            symbol = symbols.valve(x, y, state, upright=upright, flows=flows)
-            return symbol + self._label(part, state, at, anchor)
+            is_stuck = bool(stuck) and part.name not in self.hidden
+            symbol = symbols.valve(x, y, state, upright=upright, flows=flows, stuck=is_stuck)
+            words = f"STUCK {state}" if is_stuck else state
+            return symbol + self._label(part, words, at, anchor)
 
         width = 42 + self._label_width(part)
         corner = (x - 18, y - 25, width) if upright else (x - 44, y - 18, 88)
@@ -97,7 +119,13 @@ class _Artist:
         def drawn(words):
             lines = fed_lines(words, symbols.BOX_WIDTH - 12)
             running = words.startswith("FED") or words == "RUN"
-            return symbols.consumer(x, y, title_case(part.name), lines, running=running)
+            stopped = words in ("STARVED", "FAIL", "STOPPED")
+            alarm = ""
+            if stopped and part.name not in self.hidden:
+                alarm = alarm_of(self.aircraft, self.picture, part.name)
+            return symbols.consumer(
+                x, y, title_case(part.name), lines, running=running, stopped=stopped, alarm=alarm
+            )
 
         left, top = x - symbols.BOX_WIDTH / 2 - 3, y - symbols.BOX_HEIGHT / 2 - 3
         size = (symbols.BOX_WIDTH + 6, symbols.BOX_HEIGHT + 6)
@@ -134,6 +162,34 @@ class _Artist:
         label = "" if then else plate(x, y - 5, "overflow", size=14, anchor=anchor)
         return self._group(part, arrow + label + mark, state) + then
 
+    def filler(self, part):
+        """A filler by hand: drawn while it is OPEN or asked about."""
+        state = self.picture.positions[part.name]
+        if state == "SHUT" and part.name not in self.hidden | self.asked_about:
+            return ""
+        x, y = self.plan.places[part.name]
+
+        def drawn(state, flows=False):
+            symbol = symbols.filler(x, y, state, flows=flows)
+            return symbol + self._label(part, state, (x + 18, y - 4), "start")
+
+        return self._set_by_state(part, drawn, (x - 14, y - 18, 116), (x + 18, y - 4), "start")
+
+    def outlet(self, part):
+        """An opening overboard: still, or what runs out of it."""
+        x, y = self.plan.places[part.name]
+        leading = [line for line in self.plan.lines if line.end == part.name]
+        if any(line.name in self.unknown for line in leading):
+            state, flow = "?", 0.0
+        else:
+            flow = sum(self.picture.flows.get(line.name, 0.0) for line in leading)
+            state = "RUNNING" if flow > TRICKLE else "STILL"
+        names = wrapped(" ".join(part.name.split()[-2:]), 90, size=15)
+        below = [] if state != "RUNNING" or self.picture.guarded else [flow_text(flow)]
+        label = symbols.state_label(x + 18, y - 4, names, state, below, size=15)
+        symbol = symbols.outlet(x, y, flows=state == "RUNNING")
+        return self._group(part, symbol + label, state)
+
     def coupling(self):
         x, y = self.plan.places[self.aircraft.coupling]
         words = plate(x + 14, y - 14, self.aircraft.coupling, size=14, anchor="end")
@@ -166,7 +222,7 @@ class _Artist:
         """The words beside a symbol: short name, state, its switch or flow."""
         if getattr(part, "group", "feed") == "refuelling":
             return symbols.state_label(at[0], at[1] + 16, (), state, anchor=anchor)
-        known = part.name not in self.hidden and state == "LOW PRESS"
+        known = part.name not in self.hidden and state.startswith(("LOW PRESS", "FAIL", "STUCK"))
         alarm = alarm_of(self.aircraft, self.picture, part.name) if known else ""
         names, below = self._around_state(part)
         return symbols.state_label(*at, names, state, below, alarm=alarm, anchor=anchor)
@@ -176,9 +232,17 @@ class _Artist:
         if isinstance(part, Return):
             is_open = part.name not in self.hidden and self._flows(part)
             return ["hot return"], [flow_text(part.flow)] if is_open else []
+        if isinstance(part, Filler):
+            is_open = part.name not in self.hidden and self._flows(part)
+            return ["filler"], [flow_text(part.flow)] if is_open else []
         switch = own_switch(self.aircraft, part)
         room = 86 if isinstance(part, Pump) else 140
         below = wrapped(switch_words(part, switch, self.picture), room) if switch else []
+        if part.bus and self.picture.positions[part.bus] == "DEAD":
+            below = [*below, *wrapped(f"{part.bus} DEAD", room)]
+        shown = self.picture.readings.get(part.name)
+        if shown:
+            below = [*below, *wrapped(f"shows {shown}", room)]
         return wrapped(short_name(self.aircraft, part), 70), below
 
     def _label_width(self, part):
@@ -229,7 +293,7 @@ class _Artist:
         return [(x0, y0 + 6), (x0, high), (x1, high), (x1, y1)]
 
     def _flows(self, part):
-        if isinstance(part, Return):
+        if isinstance(part, Return | Filler):
             return self.picture.positions[part.name] == "OPEN"
         known = part.name not in self.unknown
         return known and abs(self.picture.flows.get(part.name, 0.0)) > TRICKLE

@@ -79,6 +79,7 @@ class _Router:
         for consumer in self.plan.aircraft.consumers:
             self._consumer(consumer)
         self._coupling()
+        self._overboard()
         joints = [joint for junction in self.taps for joint in self._bar(junction)]
         for back in self.plan.aircraft.returns:
             self._return(back)
@@ -131,6 +132,13 @@ class _Router:
         if node in self.taps:
             drawn = sum(inflow for _, inflow, _ in self.taps[node])
             self._tap(node, self.plan.places[node][0], -drawn, self.taps[node][0][2])
+
+    def _overboard(self):
+        """What comes to an opening overboard goes out there."""
+        for outlet in self.plan.outlets:
+            taps = self.taps[outlet.name]
+            drawn = sum(inflow for _, inflow, _ in taps)
+            self._tap(outlet.name, self.plan.places[outlet.name][0], -drawn, taps[0][2])
 
     def _return(self, back):
         state = self.picture.positions.get(back.name, "SHUT")

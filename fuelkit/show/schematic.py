@@ -7,14 +7,17 @@ below the tanks at the places its file gives; left and right of them there is ro
 from fuelkit.aircraft.reading import nearest
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.physics.writing import clock, mass_text
-from fuelkit.show.layers import lines_drawn, sensors_drawn, tanks_drawn
+from fuelkit.show.faults import faults_drawn
+from fuelkit.show.layers import lines_drawn, tanks_drawn
 from fuelkit.show.notes import notes_drawn
 from fuelkit.show.palette import IDLE
 from fuelkit.show.parts import parts_drawn
 from fuelkit.show.places import plan
 from fuelkit.show.routes import routes
+from fuelkit.show.sensors import sensors_drawn
 from fuelkit.show.svg import drawing, text
 from fuelkit.show.tables import schematic_table, schematic_table_html, table_html
+from fuelkit.show.views import as_view
 from fuelkit.show.words import title_case
 
 __all__ = ["HEIGHT", "schematic", "schematic_table", "schematic_table_html", "table_html"]
@@ -33,7 +36,8 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
     ----------
     aircraft : Aircraft
     picture : Picture
-        From `fuelkit.flight.picture.picture`.
+        From `fuelkit.show.views.view`: as the crew is shown it, or the truth, with failures
+        marked; or from `fuelkit.flight.picture.picture`.
     title, subtitle : str
         Without them the aircraft's name, and phase and time.
     predicted : dict of str to str, optional
@@ -70,6 +74,7 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
     (True, True)
     """
     hidden, asked = _known(aircraft, "hidden", hidden), _known(aircraft, "asked", asked)
+    picture = as_view(picture)
     drawing_plan = plan(aircraft, picture)
     runs, joints = routes(drawing_plan, picture, hidden)
     title = title or aircraft.name
@@ -82,6 +87,7 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
         + lines_drawn(runs, joints)
         + sensors_drawn(drawing_plan, picture, hidden)
         + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden)
+        + faults_drawn(drawing_plan, picture, hidden)
         + notes_drawn(drawing_plan, picture, hidden, runs)
     )
     return drawing(

@@ -13,7 +13,7 @@ BOX_WIDTH, BOX_HEIGHT = 160.0, 70.0
 QUESTION = "?"
 _PUMP_STATES = ("RUN", "OFF", "LOW PRESS", "FAIL")
 _VALVE_STATES = ("OPEN", "SHUT", "MOVING", "BETWEEN", "HALF OPEN")
-_HALO = {"paint_order": "stroke", "stroke": PAPER, "stroke_width": 3, "stroke_linejoin": "round"}
+HALO = {"paint_order": "stroke", "stroke": PAPER, "stroke_width": 3, "stroke_linejoin": "round"}
 _ALARM = {"caution": (CAUTION, INK), "warning": (WARNING, PAPER)}
 
 
@@ -212,7 +212,7 @@ def state_label(x, y, name_lines, state, below=(), *, alarm="", anchor="start", 
         "caution" or "warning" if the crew is told of this state; it then stands on amber or red.
     """
     step = 18
-    style = {"anchor": anchor, "step": step, "size": size} | _HALO
+    style = {"anchor": anchor, "step": step, "size": size} | HALO
     parts = [text(x, y, list(name_lines), **style)] if name_lines else []
     y += step * len(name_lines)
     state_lines = state.split() if alarm else [state]

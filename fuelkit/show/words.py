@@ -62,9 +62,16 @@ def title_case(name):
 
 
 def line_state(line, picture):
-    """Return the state of a line: a motor valve's own, else whether a check valve passes fuel."""
+    """Return the state of a line: a motor valve's own, else whether a check valve passes fuel.
+
+    A jet pump is OFF, in RUN, or has NO SUCTION while fuel drives it and none covers its inlet.
+    """
     if line.kind == "valve":
         return picture.positions[line.name]
+    if line.kind == "jet pump":
+        if picture.flows.get(line.name, 0.0) <= TRICKLE:
+            return "OFF"
+        return "RUN" if picture.positions[f"{line.name} suction"] == "WET" else "NO SUCTION"
     return "OPEN" if abs(picture.flows.get(line.name, 0.0)) > TRICKLE else "SHUT"
 
 

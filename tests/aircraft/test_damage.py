@@ -130,27 +130,21 @@ def test_every_reference_to_nothing_is_refused(whole, tally):
 
 def test_every_fact_about_nothing_is_refused(whole, tally):
     """A rule, alert or counter whose condition names no part, or a state that it cannot have."""
-    facts = [
-        p
-        for p in places(whole)
-        if isinstance(value_at(whole, p), str) and {"when", "any", "until"} & set(p)
-    ]
-    facts += [(s, i, field, 0) for s, i, field in _condition_fields(whole)]
-    assert len(facts) > 20
-    for path in dict.fromkeys(facts):
+    facts = list(_facts(whole))
+    assert len(facts) > 60
+    for path in some(facts, 2):
         for fact in ("nothing is RUN", "nothing holds less than 400 kg", "nothing at all"):
             found = outcome(damaged(whole, path, fact), tally)
             assert isinstance(found, tuple) and any("nothing" in f for f in found), path
 
 
-def _condition_fields(content):
-    """(section, number of the table, field) of every list of facts."""
-    for section, tables in content.items():
-        if section in ("rules", "alerts", "counters"):
-            for number, table in enumerate(tables):
-                for field in ("when", "when_any", "any", "until", "zero_when"):
-                    if isinstance(table.get(field), list):
-                        yield section, number, field
+def _facts(content):
+    """Where the facts of all conditions stand, of every rule, alert and counter."""
+    for section in ("rules", "alerts", "counters"):
+        for number, table in enumerate(content.get(section, [])):
+            for field in ("all", "any", "until", "zero_when"):
+                for place, _ in enumerate(table.get(field, [])):
+                    yield section, number, field, place
 
 
 def test_every_reference_to_another_part_is_refused_or_flies(whole, tally):
@@ -200,7 +194,7 @@ def test_what_the_loader_lets_through_can_be_flown(whole, tally):
     tuned = [p for p in paths if isinstance(value_at(whole, p), int | float)]
     came = []
 
-    @settings(max_examples=1000 if ALL else 80, deadline=None, derandomize=True, database=None)
+    @settings(max_examples=1000 if ALL else 100, deadline=None, derandomize=True, database=None)
     @given(
         st.lists(st.tuples(st.sampled_from(paths), junk), max_size=1),
         st.lists(st.tuples(st.sampled_from(tuned), st.floats(0.5, 1.5)), max_size=4),
@@ -216,4 +210,4 @@ def test_what_the_loader_lets_through_can_be_flown(whole, tally):
             came.append(fly_it(aircraft, tally))
 
     check()
-    assert came.count("flown") > 15
+    assert came.count("flown") > 10

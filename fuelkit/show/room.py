@@ -1,0 +1,46 @@
+"""Find room for words on a drawing: near what they name, and clear of what stands there already."""
+
+from fuelkit.show.svg import text_width
+
+
+class Room:
+    """What is taken on a drawing, as rectangles (left, top, right, bottom) [px]."""
+
+    def __init__(self, taken=()):
+        self.taken = list(taken)
+
+    def take(self, box):
+        """Mark a rectangle as taken."""
+        self.taken.append(box)
+
+    def best(self, places):
+        """Return the place that costs least and mark it as taken.
+
+        Parameters
+        ----------
+        places : iterable of (float, tuple, object)
+            A cost, a rectangle and what to return with it; what the rectangle covers of what is
+            taken is added to the cost, a pixel squared as much as a pixel of distance.
+        """
+        _, _, box, found = min(
+            (cost + self.covered(box), i, box, what) for i, (cost, box, what) in enumerate(places)
+        )
+        self.take(box)
+        return found
+
+    def covered(self, box):
+        """Return how much of a rectangle is taken [px²]."""
+        return sum(_shared(box, other) for other in self.taken)
+
+
+def words_box(x, foot, words, *, size, anchor, bold=False):
+    """Return the rectangle that a line of words takes. [px]"""
+    width = text_width(words, size=size, bold=bold)
+    left = {"start": x, "middle": x - width / 2, "end": x - width}[anchor]
+    return left - 3.0, foot - size + 2.0, left + width + 3.0, foot + 4.0
+
+
+def _shared(a, b):
+    width = min(a[2], b[2]) - max(a[0], b[0])
+    height = min(a[3], b[3]) - max(a[1], b[1])
+    return width * height if width > 0.0 and height > 0.0 else 0.0
