@@ -183,12 +183,25 @@ class Happenings:
                 pressure = self._inlet_pressure(consumer, movement, afresh=True)
             if pressure < least:
                 reason = (
-                    f"the pressure at its inlet is {pressure / 1000:.0f} kPa, and it needs "
-                    f"{least / 1000:.0f} kPa"
+                    f"the pressure at its inlet is {pressure / 1000:.1f} kPa, and it needs "
+                    f"{least / 1000:.1f} kPa"
                 )
-                draft.starve(consumer, reason, self._upstream_causes(draft))
+                draft.starve(consumer, reason, self._suction_causes(draft, consumer))
                 return True
         return False
+
+    def _suction_causes(self, draft, consumer):
+        """What lets the pressure at an inlet fall: a climb just now, pumps that give none."""
+        part = self.hydraulics.parts[self.hydraulics.plumbing.part_of[consumer.start]]
+        silent = [
+            draft.latest[pump.name]
+            for pump in self.aircraft.pumps
+            if pump.end in part.junctions
+            and draft.positions[pump.name] != "RUN"
+            and pump.name in draft.latest
+        ]
+        climbed = [c.number for c in draft.changes if c.name == PHASE]
+        return self._upstream_causes(draft) + silent + climbed
 
     def _least_pressure(self, consumer, movement, state):
         warmest = float(state.quantities[-self.run.quantities.count :].max())

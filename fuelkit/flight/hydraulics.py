@@ -204,7 +204,7 @@ class Hydraulics:
         return Flow(flows, solution.pressures, steady, solution)
 
     def _between(self, link, potentials, heads, setting):
-        """Flow through a line from tank to tank; it ends as the opening it is drawn through is bared.
+        """Flow through a line between tanks; it ends as the opening it is drawn through is bared.
 
         Near there, what stands over the opening drives it, so that the flow ends without a jump.
         """
@@ -270,7 +270,8 @@ class Hydraulics:
     def reached(self, state):
         """Return the junctions that fuel can get to from a tank with fuel, or from the coupling.
 
-        By open links alone; whether the pressure suffices is another matter.
+        By open links alone; whether the pressure suffices is another matter. A hose hangs at the
+        coupling only while a motor valve of its part of the network is open.
         """
         reached = set()
         for part in self.parts:
@@ -279,6 +280,8 @@ class Hydraulics:
             altered = set(self._alterations(part, state.positions))
             links = [x for x in part.network.links if self._passes(x, state)]
             found = set(part.network.sources) - set(self.plumbing.outlets)
+            if not any(self.aircraft.by_name[x.name].kind == "valve" for x in links):
+                found.discard(self.aircraft.coupling)  # nobody refuels: no hose hangs there
             ways = [(x.start, x.end) for x in links]
             ways += [
                 (x.end, x.start)

@@ -148,7 +148,7 @@ class Movement:
         count, tanks = self.quantities.count, self.hydraulics.aircraft.tanks
         density = self.hydraulics.fuel.density
         volumes = [
-            m / density(t)
+            m / (density(t) or 1.0)  # 0 only where a trial step went far astray
             for m, t in zip(
                 quantities[:count].tolist(), quantities[-count:].tolist(), strict=True
             )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from fuelkit.aircraft import model
-from fuelkit.aircraft.conditions import ALL_TANKS, Condition, MeasureFact, StateFact
+from fuelkit.aircraft.conditions import ALL_TANKS, MeasureFact, StateFact
 
 _HEAVIEST, _LIGHTEST = 880.0, 720.0  # kg/m³; wider than jet fuel of any kind and temperature
 
@@ -207,21 +207,18 @@ def _lord(rule, name, above):
     for other in above:
         sets_it = any(part == name for part, _ in other.sets)
         lasts = other.until == rule.until if rule.until else other.until is None
-        if sets_it and lasts and other.delay <= rule.delay:
-            if _implies(rule.condition, other.condition):
-                return other
+        prompt = other.delay <= rule.delay
+        if sets_it and lasts and prompt and _implies(rule.condition, other.condition):
+            return other
     return None
 
 
 def _implies(condition, other):
     """Whether the second condition is met whenever the first one is; read from their facts."""
-    given = Condition(all=condition.all, any=condition.any)
-    if not set(other.all) <= set(given.all):
-        alone = given.any if len(given.any) == 1 else ()
-        if not set(other.all) <= set(given.all) | set(alone):
-            return False
-    if not other.any:
-        return True
-    return bool(set(other.any) & set(given.all)) or (
-        bool(given.any) and set(given.any) <= set(other.any)
-    )
+    given = set(condition.all)
+    if len(condition.any) == 1:
+        given |= set(condition.any)
+    if not set(other.all) <= given:
+        return False
+    among = bool(condition.any) and set(condition.any) <= set(other.any)
+    return not other.any or bool(set(other.any) & given) or among

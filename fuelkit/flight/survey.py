@@ -150,10 +150,7 @@ def _took_hold(flight):
 def _by_promise(aircraft, many, wanted):
     """The variants, those first that touch what the wanted rules look at; else in their order."""
     looked_at = {
-        f.name
-        for rule in aircraft.rules
-        if rule.name in wanted
-        for f in rule.condition.facts
+        f.name for rule in aircraft.rules if rule.name in wanted for f in rule.condition.facts
     }
     looked_at |= {s.tank for s in aircraft.sensors if s.name in looked_at} | wanted
     return sorted(many, key=lambda variant: not (variant.touches & looked_at))

@@ -1,6 +1,5 @@
 """One page about an aircraft: drawings, tanks, rules, a flown sector, and what can never happen."""
 
-from dataclasses import replace
 from html import escape
 
 from fuelkit.aircraft import model
@@ -89,7 +88,13 @@ def aircraft_page(survey, checks, found):
 
 
 def _folded(title, content):
-    return f'<details><summary>{escape(title)}</summary><div class="scroll">{content}</div></details>'
+    """A table that is opened by a click; it can be scrolled from the keyboard where it is wide."""
+    label = escape(title)
+    return (
+        f"<details><summary>{label}</summary>"
+        f'<div class="scroll" role="region" aria-label="{label}" tabindex="0">{content}</div>'
+        "</details>"
+    )
 
 
 def _short(survey, found):
@@ -117,19 +122,10 @@ def _count(number, word):
 def _schematic(survey):
     if survey.flight is None:
         return f"<p>Not drawn, because the flight cannot be computed: {escape(survey.failed)}</p>"
-    aircraft, time = _drawable(survey.aircraft), cruise_start(survey.sector) + 900.0
+    aircraft, time = survey.aircraft, cruise_start(survey.sector) + 900.0
     now = picture(survey.flight, time)
     drawing = schematic(aircraft, now, title=f"{aircraft.name}: the fuel system in the cruise")
     return drawing + _folded("The same as a table", schematic_table_html(aircraft, now))
-
-
-def _drawable(aircraft):
-    """The aircraft as the schematic takes it: openings overboard as ends of lines."""
-    return replace(
-        aircraft,
-        coupling_at=aircraft.coupling_at or (0.0, 0.0),
-        junctions=(*aircraft.junctions, *aircraft.outlets),
-    )
 
 
 def _tanks(checks):
@@ -225,8 +221,8 @@ def _supply(survey):
             )
         )
     note = (
-        "<p>Read from the plan of lines with every valve open that a rule can open. An engine's own "
-        "shut-off valve cuts it off in any aircraft; a pump, tank or bus should not.</p>"
+        "<p>Read from the plan of lines with every valve open that a rule can open. An engine's "
+        "own shut-off valve cuts it off in any aircraft; a pump, tank or bus should not.</p>"
     )
     columns = (
         "Engine or APU", "By pump", "By gravity", "Cut off by the loss of",

@@ -129,7 +129,7 @@ def _tanks(checks):
         if check.opening and check.unusable > 0.1 * check.capacity:
             share = 100.0 * check.unusable / check.capacity
             yield (
-                f"{title}: with the aircraft {attitude_words(check.attitude)} {share:.0f} % of it "
+                f"{title}: with the aircraft {attitude_words(check.attitude)}, {share:.0f} % of it "
                 "cannot be drawn (14 CFR 25.959). Look at where its openings stand."
             )
 

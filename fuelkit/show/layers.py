@@ -2,6 +2,7 @@
 
 from fuelkit.physics.writing import mass_text
 from fuelkit.show.palette import FLOW, FUEL, HATCH, IDLE, INK, PAPER
+from fuelkit.show.room import Room
 from fuelkit.show.routes import EMPTY, FLOWING, PRESSED, UNKNOWN
 from fuelkit.show.svg import (
     arrowheads,
@@ -10,6 +11,7 @@ from fuelkit.show.svg import (
     polygon,
     polyline,
     text,
+    text_width,
     wrapped,
 )
 from fuelkit.show.symbols import HALO, joint
@@ -18,15 +20,17 @@ from fuelkit.show.variants import asked
 
 _STROKES = {FLOWING: (FLOW, 4.0), PRESSED: (IDLE, 5.0), EMPTY: (IDLE, 1.2), UNKNOWN: (IDLE, 1.6)}
 _ORDER = (EMPTY, UNKNOWN, PRESSED, FLOWING)
-_UNUSABLE_STEP = 5.0
+_TITLE, _TITLE_STEP = 15, 17.0  # height of a title's letters and of its lines [px]
 
 
 def tanks_drawn(plan, picture, hidden):
     """Return every tank: outline, fuel to its level, unusable band, title, mass."""
+    titles = title_places(plan)
     return "".join(
-        element("g", _tank(plan, name, picture, name in hidden), data_part=name)
-        for name in plan.shapes
-    )
+        element("g", _tank(plan, name, picture, name in hidden) + _title(plan.shapes[name], place),
+                data_part=name)
+        for name, place in titles.items()
+    )  # fmt: skip
 
 
 def _tank(plan, name, picture, is_hidden):
@@ -38,7 +42,7 @@ def _tank(plan, name, picture, is_hidden):
     drawn += polygon(
         shape.outline, fill="none", stroke=INK, stroke_width=2, stroke_linejoin="round"
     )
-    return drawn + _title(shape) + _mass(shape, name, picture, is_hidden)
+    return drawn + _mass(shape, name, picture, is_hidden)
 
 
 def _fuel(shape, level, slope):
@@ -76,22 +80,42 @@ def _unusable(plan, shape):
     )
 
 
-def _title(shape):
-    lines, foot = title_place(shape)
-    return text(shape.middle, foot, lines, size=15, bold=True, anchor="middle", **HALO)
+def _title(shape, place):
+    lines, foot = place
+    return text(shape.middle, foot, lines, size=_TITLE, bold=True, anchor="middle", **HALO)
 
 
-def title_place(shape):
-    """Return the lines of a tank's title and the foot of the first.
+def title_places(plan):
+    """Return for each tank the lines of its title and the foot of the first.
 
-    It stands over the tank; for a tank without fuel under it, where there is room.
+    A title stands over its tank, that of a tank without fuel under it, where there is room; as
+    much further off as it takes to stand clear of its neighbours'.
     """
+    room, found = Room(), {}
+    for name, shape in plan.shapes.items():
+        lines, foot = _title_place(shape)
+        step = -_TITLE_STEP if shape.tank.holds_fuel else _TITLE_STEP
+        places = (
+            (20.0 * i, _title_box(shape, lines, foot + step * i), foot + step * i)
+            for i in range(4)
+        )
+        found[name] = lines, room.best(places)
+    return found
+
+
+def _title_box(shape, lines, foot):
+    half = 0.5 * max(text_width(line, size=_TITLE, bold=True) for line in lines) + 2.0
+    top, low = foot - _TITLE + 2.0, foot + _TITLE_STEP * (len(lines) - 1) + 4.0
+    return shape.middle - half, top, shape.middle + half, low
+
+
+def _title_place(shape):
     width = shape.right - shape.left
-    lines = wrapped(shape.tank.title, max(width, 84.0), size=15, bold=True)
+    lines = wrapped(shape.tank.title, max(width, 84.0), size=_TITLE, bold=True)
     if shape.tank.holds_fuel:
         half = 0.5 * min(width, 150.0)
         top = shape.highest(shape.middle - half, shape.middle + half)
-        return lines, top - 8.0 - 17.0 * (len(lines) - 1)
+        return lines, top - 8.0 - _TITLE_STEP * (len(lines) - 1)
     return lines, max(y for _, y in shape.outline) + 20.0
 
 

@@ -4,7 +4,7 @@ from fuelkit.show import symbols
 from fuelkit.show.palette import CAUTION, FLOW, IDLE, INK, PAPER, SAFETY, SHADE, WARNING
 from fuelkit.show.routes import EMPTY, FLOWING, PRESSED, UNKNOWN
 from fuelkit.show.svg import arrowheads, element, plate, polyline, text, text_width, wrapped
-from fuelkit.show.words import free_switches, told
+from fuelkit.show.words import alarm_of, free_switches, told
 
 _WIDTH, _TOP = 156.0, 408.0
 _LEVELS = {"warning": (WARNING, PAPER), "caution": (CAUTION, INK), "advisory": (PAPER, INK)}
@@ -12,16 +12,23 @@ _LEVELS = {"warning": (WARNING, PAPER), "caution": (CAUTION, INK), "advisory": (
 
 def notes_drawn(plan, picture, hidden, runs):
     """Return the two panels, the legend and the line about safety."""
+    switches, buses = _switch_lines(plan, picture), _bus_lines(plan.aircraft, picture)
     return (
         _panel(14.0, "Told to the crew", _told_lines(plan.aircraft, picture, hidden))
-        + _panel(1110.0, "Set by hand", _switch_lines(plan, picture))
+        + _panel(1110.0, "Set by hand", switches)
+        + (_panel(1110.0, "Electrical", buses, _TOP + _height(switches) + 8.0) if buses else "")
         + _legend(plan, runs)
         + _footer(plan)
     )
 
 
-def _panel(x, heading, blocks):
-    drawn, y = [text(x + 10, _TOP + 22, heading, bold=True)], _TOP + 46
+def _height(blocks):
+    """Height of a panel with these blocks. [px]"""
+    return 32.0 + sum(16 * len(lines) + 9 + (4 if ground else 0) for lines, ground in blocks)
+
+
+def _panel(x, heading, blocks, top=_TOP):
+    drawn, y = [text(x + 10, top + 22, heading, bold=True)], top + 46
     for lines, ground in blocks:
         if ground:
             colour, ink = ground
@@ -30,7 +37,7 @@ def _panel(x, heading, blocks):
             lines, y = lines[1:], y + 20
         drawn.append(text(x + 10, y, lines, size=14))
         y += 16 * len(lines) + 9
-    frame = element("rect", x=x, y=_TOP, width=_WIDTH, height=y - 14 - _TOP, rx=6, fill=SHADE)
+    frame = element("rect", x=x, y=top, width=_WIDTH, height=y - 14 - top, rx=6, fill=SHADE)
     return frame + "".join(drawn)
 
 
@@ -52,10 +59,30 @@ def _switch_lines(plan, picture):
         *plan.aircraft.pumps,
         *(p for p in plan.lines if p.kind == "valve" and p.group == "feed"),
     )
-    return [
-        (wrapped(f"{s.name}: {picture.positions[s.name]}", _WIDTH - 20, size=14), None)
+    lines = [
+        (wrapped(_position(s.name, picture), _WIDTH - 20, size=14), None)
         for s in free_switches(plan.aircraft, parts)
     ] or [(wrapped("Each switch is shown beside its part.", _WIDTH - 20, size=14), None)]
+    return lines
+
+
+def _position(name, picture):
+    stuck = ", stuck" if picture.failure_of(name, "stuck") else ""
+    return f"{name}: {picture.positions[name]}{stuck}"
+
+
+def _bus_lines(aircraft, picture):
+    """The electrical buses; one that is DEAD stands on amber or red if the crew is told of it."""
+    blocks = []
+    for bus in aircraft.buses:
+        state = picture.positions[bus.name]
+        if state == "DEAD":
+            level = alarm_of(aircraft, picture, bus.name) or "advisory"
+            words = [state, *wrapped(bus.name, _WIDTH - 20, size=14)]
+            blocks.append((words, _LEVELS[level]))
+        else:
+            blocks.append((wrapped(f"{bus.name}: {state}", _WIDTH - 20, size=14), None))
+    return blocks
 
 
 def _legend(plan, runs):

@@ -65,15 +65,16 @@ class _Artist:
         state = line_state(part, self.picture) if known else ""
         if part.kind == "jet pump":
             symbol = symbols.jet_pump(x, y, flows=flows, turn=self._turn(part))
-            names, left = ["jet pump"], x + 20
+            names, left, top = ["jet pump"], x + 12, y + 28
         else:
             symbol = symbols.check_valve(x, y, sprung=part.kind == "relief valve", flows=flows)
-            names, left = wrapped(short_name(self.aircraft, part), 70), x + 15
+            names = wrapped(short_name(self.aircraft, part), 70)
+            left, top = x + 15, y - 3
         stuck = self.picture.failure_of(part.name, "stuck")
         if stuck:
             symbol, state = symbol + symbols.cross(x, y), f"STUCK {stuck.state}"
         size = 15 if len(names) < 3 else 14
-        label = symbols.state_label(left, y - 3, names, state, size=size)
+        label = symbols.state_label(left, top, names, state, size=size)
         return self._group(part, symbol + label, state)
 
     def _turn(self, jet):
@@ -184,9 +185,9 @@ class _Artist:
         else:
             flow = sum(self.picture.flows.get(line.name, 0.0) for line in leading)
             state = "RUNNING" if flow > TRICKLE else "STILL"
-        names = wrapped(" ".join(part.name.split()[-2:]), 90, size=15)
+        names = part.name.split()[-1:]
         below = [] if state != "RUNNING" or self.picture.guarded else [flow_text(flow)]
-        label = symbols.state_label(x + 18, y - 4, names, state, below, size=15)
+        label = symbols.state_label(x - 16, y - 2, names, state, below, size=15, anchor="end")
         symbol = symbols.outlet(x, y, flows=state == "RUNNING")
         return self._group(part, symbol + label, state)
 
@@ -281,7 +282,8 @@ class _Artist:
         end = self.plan.shapes.get(part.end)
         outward = -1.0 if start.middle < 640.0 else 1.0
         target = end.middle if end else start.middle + outward * 1e4
-        x0 = start.right - 10 if target > start.middle else start.left + 10
+        inset = 10 if start.right - start.left > 120.0 else 4
+        x0 = start.right - inset if target > start.middle else start.left + inset
         if end is None:
             edge = start.left if outward < 0 else start.right
             x1, y1 = edge + outward * 9, start.bottom(start.inside(edge, 2)) + 24

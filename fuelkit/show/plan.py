@@ -42,9 +42,7 @@ class _Frame:
     pieces: tuple  # (first x, last x, where the first x is drawn)
 
     def at(self, x, y):
-        start, _, top = min(
-            self.pieces, key=lambda p: max(p[0] - x, x - p[1], 0.0)
-        )
+        start, _, top = min(self.pieces, key=lambda p: max(p[0] - x, x - p[1], 0.0))
         return self.middle + self.scale * y, top + self.scale * (x - start)
 
     @property
@@ -117,13 +115,9 @@ def plan_marks(aircraft):
     """
     tanks = {tank.name for tank in aircraft.tanks}
     found = [(p.name, "pump inlet", p.start, p.inlet) for p in aircraft.pumps]
-    for line in aircraft.lines:
-        both = line.inlet and line.inlet == line.outlet
-        if line.inlet:
-            found.append((line.name, "opening", line.suction or line.start, line.inlet))
-        if line.outlet and not both and line.end in tanks:
-            found.append((line.name, "opening", line.end, line.outlet))
-    found += [(s.name, f"{s.kind} sensor", s.tank, s.position) for s in aircraft.sensors]
+    found += [o for line in aircraft.lines for o in _openings(line, tanks)]
+    sensors = sorted(aircraft.sensors, key=lambda s: s.kind)  # one kind after the other
+    found += [(s.name, f"{s.kind} sensor", s.tank, s.position) for s in sensors]
     found += [(s.name, f"{s.kind} stick", s.tank, s.foot) for s in aircraft.sticks]
     found += [
         (f"{tank.name} probe {i}", "gauge probe", tank.name, (x, y, None))
@@ -131,6 +125,19 @@ def plan_marks(aircraft):
         for i, (x, y) in enumerate(tank.probes, start=1)
     ]
     return tuple(Mark(i, n, k, t, *at) for i, (n, k, t, at) in enumerate(found, start=1))
+
+
+def _openings(line, tanks):
+    """Where a line opens in tanks; an opening in a wall between two tanks is one."""
+    ends = []
+    if line.inlet:
+        ends.append(("start", line.suction or line.start, line.inlet))
+    if line.outlet and line.outlet != line.inlet and line.end in tanks:
+        ends.append(("end", line.end, line.outlet))
+    words = {"start": "suction", "end": "discharge"} if line.kind == "jet pump" else {}
+    for end, tank, at in ends:
+        name = f"{line.name}, {words.get(end, end)}" if len(ends) > 1 else line.name
+        yield name, "opening", tank, at
 
 
 def plan_table(aircraft):
@@ -339,9 +346,7 @@ def _symbol(kind, x, y):
 
 
 def _scale_bar(frame, y):
-    length = next(
-        (m for m in _BAR_LENGTHS if m * frame.scale <= 260.0), _BAR_LENGTHS[-1]
-    )
+    length = next((m for m in _BAR_LENGTHS if m * frame.scale <= 260.0), _BAR_LENGTHS[-1])
     x0, x1 = 40.0, 40.0 + length * frame.scale
     ends = "".join(polyline([(x, y - 6), (x, y + 6)], stroke=INK, width=2) for x in (x0, x1))
     bar = polyline([(x0, y), (x1, y)], stroke=INK, width=2)

@@ -1,9 +1,10 @@
 """The sensors in the tanks, at their true places, with what they say beside them."""
 
-from fuelkit.show.layers import is_small, mass_place, title_place
+from fuelkit.show.layers import is_small, mass_place, title_places
 from fuelkit.show.palette import IDLE
+from fuelkit.show.places import is_upright
 from fuelkit.show.room import Room, words_box
-from fuelkit.show.svg import element, plate, polyline, text_width
+from fuelkit.show.svg import element, plate, polyline
 from fuelkit.show.symbols import sensor
 from fuelkit.show.views import sensor_words
 from fuelkit.show.words import short_name
@@ -55,7 +56,6 @@ def _name(plan, part):
 def _places(shape, dot, words):
     """Places for the words of a sensor: what each costs, what it takes, how it is written."""
     x, y = dot
-    width = text_width(words, size=_SIZE)
     for aside in _ASIDE:
         for shift in _SHIFTS:
             for at, anchor in ((x + aside, "start"), (x - aside, "end")):
@@ -65,10 +65,10 @@ def _places(shape, dot, words):
                 leader = [(x, y), (at, foot - 5.0)] if far else None
                 edge = max(0.0, 16.0 - box[0], box[2] - 1264.0)
                 cost = 1.5 * abs(shift) + 1.2 * (aside - 11.0) + 100.0 * edge
-                yield cost + _beyond(shape, box, width), box, (at, foot, anchor, leader)
+                yield cost + _beyond(shape, box), box, (at, foot, anchor, leader)
 
 
-def _beyond(shape, box, width):
+def _beyond(shape, box):
     """What it costs to leave the tank to a side, or to cross its top or bottom."""
     aside = max(0.0, shape.left - box[0], box[2] - shape.right)
     ends = [shape.inside(x, 1.0) for x in (box[0], box[2])]
@@ -77,10 +77,16 @@ def _beyond(shape, box, width):
         at = [wall(x) for x in ends]
         if min(at) < box[3] - 2.0 and max(at) > box[1] + 2.0:
             crossed += 30.0
+    if box[3] < min(map(shape.top, ends)) + 4.0 or box[1] > max(map(shape.bottom, ends)) - 4.0:
+        crossed += 25.0
     return min(2.0 * aside, 60.0) + crossed
 
 
 def _words_taken(plan, picture):
+    for name, (lines, foot) in title_places(plan).items():
+        for i, line in enumerate(lines):
+            at = plan.shapes[name].middle, foot + 17.0 * i
+            yield words_box(*at, line, size=15, anchor="middle", bold=True)
     for name, shape in plan.shapes.items():
         x, foot = mass_place(shape)
         size = 13 if is_small(shape) else 18
@@ -88,15 +94,15 @@ def _words_taken(plan, picture):
         if name in picture.readings:
             words = f"gauge shows {picture.readings[name]}"
             yield words_box(x, foot + 19.0, words, size=14, anchor="middle")
-        lines, foot = title_place(shape)
-        for line in lines:
-            yield words_box(shape.middle, foot, line, size=15, anchor="middle", bold=True)
-            foot += 17.0
 
 
 def _symbols_taken(plan):
     """Symbols of pumps and lines, with the words beside them where they stand among tanks."""
     for part in (*plan.aircraft.pumps, *plan.lines):
         x, y = plan.places[part.name]
-        if part.kind != "pipe" and y < 330.0:
-            yield x - 20.0, y - 22.0, x + 66.0, y + 24.0
+        if part.kind == "pipe" or y > 340.0:
+            continue
+        if is_upright(part, plan):
+            yield x - 20.0, y - 24.0, x + 66.0, y + 24.0
+        else:
+            yield x - 44.0, y - 16.0, x + 44.0, y + 54.0

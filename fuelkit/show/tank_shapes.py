@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 _GAP = 8.0  # px between neighbours
+_ABREAST_GAP = 40.0  # px between tanks that are moved side by side
 _ROW_GAP = 60.0  # px between rows, room for titles
 _HATCH_STEP = 11.0  # px
 
@@ -119,19 +120,53 @@ def tank_shapes(aircraft, *, left=40.0, right=1240.0, top=134.0, bottom=300.0):
     (40.0, 1240.0)
     """
     outlines = {tank.name: silhouette(tank) for tank in aircraft.tanks}
-    rows = _rows(aircraft.tanks, outlines)
-    across = min(_scale_across(row, outlines, right - left) for row in rows)
+    first, *behind = _rows(aircraft.tanks, outlines)
+    rows = [first, *behind] if len(behind) < 2 else [first, _abreast(behind, outlines)]
+    offsets = [_true_places] + [_true_places if len(behind) < 2 else _side_by_side]
+    across = _scale_across(first, outlines, right - left)
+    if len(behind) == 1:
+        across = min(across, _scale_across(behind[0], outlines, right - left))
+    elif behind:
+        across = min(across, _scale_abreast(rows[1], outlines, right - left))
     spans = [_heights(row, outlines) for row in rows]
     upward = (bottom - top - _ROW_GAP * (len(rows) - 1)) / sum(high - low for low, high in spans)
     across = min(across, upward)  # heights are never drawn smaller than widths
     found, foot = {}, bottom
-    for row, (low, high) in zip(rows, spans, strict=True):
-        for place, tank in enumerate(row):
-            shift = _GAP * (place - 0.5 * (len(row) - 1))
-            origin = (0.5 * (left + right) + shift, foot + upward * low)
+    for row, place, (low, high) in zip(rows, offsets, spans, strict=False):
+        for tank, offset in zip(row, place(row, outlines, across), strict=True):
+            origin = (0.5 * (left + right) + offset, foot + upward * low)
             found[tank.name] = _shape(tank, outlines[tank.name], origin, across, upward)
         foot -= upward * (high - low) + _ROW_GAP
     return {tank.name: found[tank.name] for tank in aircraft.tanks}
+
+
+def _true_places(row, outlines, across):
+    """Neighbours moved apart a little, each else where it truly is. [px]"""
+    return [_GAP * (place - 0.5 * (len(row) - 1)) for place in range(len(row))]
+
+
+def _side_by_side(row, outlines, across):
+    """Set side by side around the middle, from left to right as in the row. [px]"""
+    widths = [_width(outlines[tank.name]) * across for tank in row]
+    start, found = -0.5 * (sum(widths) + _ABREAST_GAP * (len(row) - 1)), []
+    for tank, width in zip(row, widths, strict=True):
+        found.append(start - across * min(y for y, _ in outlines[tank.name]))
+        start += width + _ABREAST_GAP
+    return found
+
+
+def _abreast(rows, outlines):
+    """All tanks of some rows as one, in the order of where they begin aft of the nose."""
+    tanks = [tank for row in rows for tank in row]
+    return sorted(tanks, key=lambda t: min(rib.front[0] for rib in t.ribs))
+
+
+def _scale_abreast(row, outlines, width):
+    return (width - _ABREAST_GAP * (len(row) - 1)) / sum(_width(outlines[t.name]) for t in row)
+
+
+def _width(outline):
+    return max(y for y, _ in outline) - min(y for y, _ in outline)
 
 
 def silhouette(tank):

@@ -16,6 +16,7 @@ import sys
 import tempfile
 import time
 import warnings
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -127,9 +128,9 @@ class Model:
     def _settings(self, state):
         """Link statuses (0, 1) and junction demands [L/s] of a state."""
         found, a = {}, self.aircraft
-        hydraulics, burns = self.flight.hydraulics, self.flight.burns(state.time)
-        settings = hydraulics.settings(state.positions, state.travels, burns)
-        shut = frozenset().union(*(setting.shut for setting in settings))
+        movement = self.flight.movement(state.time)
+        burns = movement.burns
+        shut = frozenset().union(*(setting.shut for setting in movement.settings))
         for part in (*a.pumps, *a.lines):
             if part.kind in ("boost", "override", "valve"):
                 found["link", self.label[part.name]] = int(part.name not in shut)
@@ -188,6 +189,11 @@ def engine_run(model, path, stop=math.inf):
     return took, steps, np.array(volumes) / ENLARGED * model.flight.sector.density
 
 
+def levelled(sector):
+    """Return a sector flown level: EPANET knows no attitude."""
+    return replace(sector, phases=tuple(replace(p, pitch=0.0, roll=0.0) for p in sector.phases))
+
+
 def timed(action):
     """Return how long an action takes [s]."""
     begun = time.perf_counter()
@@ -208,7 +214,7 @@ def main():
     """Time both by turns and print the ratios."""
     warnings.simplefilter("ignore")
     halbrook = load_aircraft("halbrook-180")
-    sector = load_sector("eastmere-port-ellery", halbrook)
+    sector = levelled(load_sector("eastmere-port-ellery", halbrook))
     flight = fly(halbrook, sector)
     model = Model(flight)
     ours, loop, whole = [], [], []

@@ -11,7 +11,8 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from tests.flight.reference_fuel import ReferenceFuel
-from tests.flight.reference_rules import PLAY, Memory, kind_of, loaded
+from tests.flight.reference_rules import PLAY, Memory
+from tests.flight.reference_state import kind_of, loaded
 
 LONGEST_STEP = 150.0  # s, so that no threshold is stepped over
 SAME_MASS = 1e-8  # kg

@@ -84,7 +84,7 @@ class ReferenceFuel:
     def points(self, holes):
         """Return what is wet or dry: {name: (tank, position)}."""
         a, found = self.aircraft, {}
-        for s in a.sensors:
+        for s in (*a.sensors, *a.vents):
             found[s.name] = s.tank, s.position
         for p in a.pumps:
             found[f"{p.name} inlet"] = p.start, p.inlet

@@ -39,7 +39,7 @@ class Branch:
 
 
 class Laws:
-    """The laws of some branches; `how` has "HALF OPEN", "BOTH WAYS", "INTO THE TANK" in its words."""
+    """The laws of some branches; `how`: "HALF OPEN", "BOTH WAYS", "INTO THE TANK", or none."""
 
     def __init__(self, branches, how, junctions):
         column = {
@@ -208,7 +208,7 @@ class ReferenceNetwork:
         return flows, pressures, rows
 
     def _fed(self, laws, flowing):
-        """Junctions that links which pass join to a given pressure; these links; who leaves whom."""
+        """Junctions that passing links join to a given pressure; these links; who leaves whom."""
         known = laws.fed.get(flowing.tobytes())
         if known is None:
             touches = laws.leaving != 0.0

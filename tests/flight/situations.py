@@ -53,8 +53,16 @@ def without_returns(content):
     return content
 
 
-def on_board(flight, time):
-    """Return loaded and delivered fuel less what is in the tanks, burned and overboard [kg]."""
+def loaded_first(content, *first):
+    """Return the content of the aircraft's file with some tanks loaded before all others."""
+    order = content["loading"]["order"]
+    chosen = [step for step in order if step[0] in first]
+    content["loading"]["order"] = chosen + [step for step in order if step not in chosen]
+    return content
+
+
+def unaccounted(flight, time):
+    """Return loaded and delivered fuel less what is in tanks, burned and overboard [kg]."""
     burned = sum(flight.quantity(f"burned by {c.name}", time) for c in flight.aircraft.consumers)
     put_in = flight.total(0.0) + flight.quantity("delivered", time)
     return put_in - flight.total(time) - burned - flight.quantity("overboard", time)

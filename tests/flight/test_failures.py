@@ -22,11 +22,12 @@ from tests.flight.situations import (
     INBOARD,
     LEFT,
     changed,
-    on_board,
+    loaded_first,
     phase,
     sector_of,
     started,
     switched,
+    unaccounted,
     without_returns,
 )
 
@@ -117,7 +118,7 @@ def test_with_both_buses_dead_both_engines_draw_by_gravity(halbrook):
     flight = flown(halbrook, *dead)
     assert not [p.name for p in halbrook.pumps if flight.position(p.name, 700.0) == "RUN"]
     assert [flight.position(f"engine {n}", 3600.0) for n in (1, 2)] == ["RUN", "RUN"]
-    assert abs(on_board(flight, 3600.0)) < GRAM
+    assert abs(unaccounted(flight, 3600.0)) < GRAM
 
 
 # ------------------------------------------------------------------------------- stuck valves
@@ -235,7 +236,7 @@ def test_a_gravity_valve_stuck_open_lets_pumped_fuel_back_into_the_tank(centre_f
     assert gain - usual == pytest.approx(back * span, rel=2e-3)  # the pressure follows the levels
     lost = sound.quantity("centre", 660.0) - flight.quantity("centre", 660.0)
     assert lost == pytest.approx(gain - usual, abs=0.01)
-    assert abs(on_board(flight, 900.0)) < GRAM
+    assert abs(unaccounted(flight, 900.0)) < GRAM
 
 
 def test_a_sequence_valve_stuck_shut_takes_its_pump_out_of_use(halbrook):
@@ -299,14 +300,6 @@ def sector_content():
     """The content of the first sector's file, to be changed by a test."""
     path = resources.files("fuelkit.flight") / "data" / "eastmere-port-ellery.toml"
     return tomllib.loads(path.read_text(encoding="utf-8"))
-
-
-def loaded_first(content, *first):
-    """Return the content of the aircraft's file with some tanks loaded before all others."""
-    order = content["loading"]["order"]
-    chosen = [step for step in order if step[0] in first]
-    content["loading"]["order"] = chosen + [step for step in order if step not in chosen]
-    return content
 
 
 @pytest.fixture

@@ -201,17 +201,17 @@ def test_without_the_jet_pump_the_flap_valve_takes_over_by_gravity(unpumped, sho
     assert opened is not None and opened > 3900.0
     assert share_of_full(unpumped, "left collector", opened + 600.0) < 0.8
     wing, collector = (unpumped.levels(opened + 600.0)[i] for i in (0, 1))
-    assert 0.0 < wing - collector < 0.03
+    assert 0.0 < wing - collector < 0.08
     assert unpumped.position("engine 1", 7900.0) == "RUN"
     assert short.position("left jet pump suction", 7900.0) == "WET"
 
 
 def test_the_flap_valve_passes_what_its_loss_allows(unpumped):
-    """1 kPa at 1000 kg/h, all but quadratic: from the difference of the levels, worked out here."""
+    """3 kPa at 1000 kg/h, all but quadratic: from the difference of the levels, worked out here."""
     time = 6600.0
     wing, collector = (unpumped.levels(time)[i] for i in (0, 1))
     drive = unpumped.hydraulics.weight * (wing - collector)
-    expected = 1000.0 / HOUR * math.sqrt(drive / 1000.0)
+    expected = 1000.0 / HOUR * math.sqrt(drive / 3000.0)
     flow = picture(unpumped, time).flows["left flap valve"]
     assert flow == pytest.approx(expected, rel=0.04) and flow * HOUR > 100.0
 
