@@ -19,6 +19,7 @@ _VERBS = {
     "SHUT": ("shuts", "shut"),
 }
 
+_SET_AT = ("lever", "selector", "switch")  # "the lever is at run", but "the switch is on"
 _EVENTS = {
     "RUN": "runs",
     "OFF": "is off",
@@ -95,6 +96,8 @@ def fact_words(aircraft, fact):
     state = fact.state
     if not isinstance(part, model.Switch):
         state = _STATE_WORDS.get(state, state.lower())
+    elif fact.name.split()[-1] in _SET_AT and state not in ("on", "off"):
+        state = f"at {state}"
     return f"{subject} {is_or_are(fact.name)} {'not ' if fact.negated else ''}{state}"
 
 

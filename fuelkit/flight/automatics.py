@@ -7,7 +7,7 @@ the aircraft's file wins; with none, the component rests. Nothing here knows an 
 from dataclasses import replace
 
 from fuelkit.aircraft import model
-from fuelkit.aircraft.conditions import LossFact, MeasureFact, OrderFact, is_or_are
+from fuelkit.aircraft.conditions import LossFact, StateFact, is_or_are
 from fuelkit.flight.failures import PRESENT
 from fuelkit.flight.state import (
     ACTIVE,
@@ -125,11 +125,11 @@ class Instant:
 
     def is_true(self, fact, rule=None):
         """Return whether a fact holds now; `rule` is the one that asks about a loss."""
+        if type(fact) is StateFact:  # as nearly all
+            return (self.positions[fact.name] == fact.state) != fact.negated
         if isinstance(fact, LossFact):
             return (rule, fact) in self.met
-        if isinstance(fact, OrderFact | MeasureFact):
-            return (None, fact) in self.met
-        return (self.positions[fact.name] == fact.state) != fact.negated
+        return (None, fact) in self.met  # of a measured or ordered quantity
 
     def _rules(self):
         moved = False
@@ -206,11 +206,13 @@ class Instant:
 
     def _wanted(self):
         """The state that the winning rule asks of every component, with that rule."""
-        wanted = {}
+        wanted, resting, positions = {}, self.aircraft.resting_states, self.positions
         for name, rules in self.aircraft.rules_for.items():
-            winner = next((r for r in rules if self.positions[r.name] == ACTIVE), None)
-            rest = self.aircraft.states_of(name)[0]
-            wanted[name] = (dict(winner.sets)[name] if winner else rest, winner)
+            wanted[name] = resting[name], None
+            for rule in rules:
+                if positions[rule.name] == ACTIVE:
+                    wanted[name] = next(s for n, s in rule.sets if n == name), rule
+                    break
         return wanted
 
     def _put(self, part, state, rule):

@@ -15,7 +15,7 @@ from fuelkit.flight.happenings import Happenings
 from fuelkit.flight.history import History, Segment
 from fuelkit.flight.hydraulics import Hydraulics
 from fuelkit.flight.movement import Air, Draws, Movement, Quantities
-from fuelkit.flight.state import PHASE, FlightError, RuleMemory, State
+from fuelkit.flight.state import PHASE, FlightError, State
 from fuelkit.flight.watches import Watchman
 from fuelkit.physics.errors import NetworkError
 from fuelkit.physics.steps import crossing, following_length, smooth_step
@@ -167,10 +167,9 @@ class _Run:
         """The next time at which something is due by the clock: actions, timers, travels."""
         times = [t for t in self.times if t > state.time]
         times += [t.arrival for t in state.travels.values()]
-        for rule in self.aircraft.rules:
-            memory = state.memory.get(rule.name, RuleMemory())
+        for name, memory in state.memory.items():
             if memory.since is not None and not memory.masses:
-                times.append(memory.since + rule.delay)
+                times.append(memory.since + self.aircraft.by_name[name].delay)
         return min(times)
 
     def _advance(self, state, movement):

@@ -145,25 +145,21 @@ class Movement:
 
     def heads(self, quantities, *, only=None):
         """Return what drives fuel out of the tanks [m], [Pa]; with `only`, out of these."""
-        count, tanks = self.quantities.count, self.hydraulics.aircraft.tanks
-        density = self.hydraulics.fuel.density
-        volumes = [
-            m / (density(t) or 1.0)  # 0 only where a trial step went far astray
-            for m, t in zip(
-                quantities[:count].tolist(), quantities[-count:].tolist(), strict=True
-            )
-        ]  # fmt: skip
-        levels = tuple(
-            table.level_of(volume) if only is None or tank.name in only else 0.0
-            for tank, table, volume in zip(tanks, self.stance.tables, volumes, strict=True)
-        )
+        count, density = self.quantities.count, self.hydraulics.fuel.density
+        values, tables = quantities.tolist(), self.stance.tables
+        volumes, levels = [0.0] * count, [0.0] * count
+        for i, tank in enumerate(self.quantities.tanks):
+            if only is None or tank in only:
+                # a density of 0 only where a trial step went far astray
+                volumes[i] = values[i] / (density(values[i - count]) or 1.0)
+                levels[i] = tables[i].level_of(volumes[i])
         trapped = self.state.trapped
-        return Heads(levels, self.air.in_tanks(trapped, volumes) if trapped else {})
+        return Heads(tuple(levels), self.air.in_tanks(trapped, volumes) if trapped else {})
 
     def _add(self, setting, flow, rates, inflows):
         """Add what a part's links take from tanks and bring to them."""
         plumbing, index = self.hydraulics.plumbing, self.quantities.index
-        ports, brought = plumbing.ports, []
+        ports, brought, givers = plumbing.ports, [], set()
         for link in self.hydraulics.parts[setting.part].network.links:
             q = flow.flows[link.name]
             if not q:
@@ -174,14 +170,17 @@ class Movement:
                     rates[tank] += gain
                     if gain > 0.0:
                         brought.append((tank, gain, origin))
+                    else:
+                        givers.add(ports[node].tank)
                 elif node in plumbing.outlets:
                     rates[index[model.OVERBOARD]] += gain
                 elif node == self.hydraulics.aircraft.coupling:
                     rates[index["delivered"]] -= gain
+                    givers.add(node)
             if q > 0.0 and link.name in plumbing.jet_pumps:
                 self._suck(plumbing.jet_pumps[link.name], q, rates, inflows)
         if brought:
-            self._mix(setting, flow, brought, inflows)
+            self._mix(setting, flow, brought, givers, inflows)
 
     def _suck(self, jet, motive, rates, inflows):
         """What a jet pump moves besides its motive fuel, while its suction is covered."""
@@ -193,17 +192,18 @@ class Movement:
         rates[end] += moved
         inflows.from_tank(end, start, moved)
 
-    def _mix(self, setting, flow, brought, inflows):
+    def _mix(self, setting, flow, brought, givers, inflows):
         """Where the fuel that comes into a tank has been before: it brings its temperature."""
         ports, index = self.hydraulics.plumbing.ports, self.quantities.index
+        lone = {giver: 1.0 for giver in givers} if len(givers) == 1 else None
         shares = None
         for tank, gain, origin in brought:
             if origin in ports:
                 inflows.from_tank(tank, index[ports[origin].tank], gain)
                 continue
-            if shares is None:
+            if lone is None and shares is None:
                 shares = self.hydraulics.shares([setting], [flow])
-            for source, share in shares.get(origin, {origin: 1.0}).items():
+            for source, share in (lone or shares.get(origin, {origin: 1.0})).items():
                 if source in index:
                     inflows.from_tank(tank, index[source], gain * share)
                 else:

@@ -106,8 +106,15 @@ class Stance:
 
     def opening_height(self, tank, position):
         """Return how high an opening of a tank lies, above the last trace of its fuel [m]."""
-        lowest = float(self._table[tank].heights[0]) + _CLEARANCE
-        return max(height(position, self.up), lowest)
+        key = tank, position
+        if key not in self._openings:
+            lowest = float(self._table[tank].heights[0]) + _CLEARANCE
+            self._openings[key] = max(height(position, self.up), lowest)
+        return self._openings[key]
+
+    @cached_property
+    def _openings(self):
+        return {}  # heights asked for before
 
     def height(self, position):
         """Return how high a point lies [m]."""

@@ -57,6 +57,7 @@ class Watchman:
         self.index, self.count = quantities.index, quantities.count
         self.fuel = hydraulics.fuel
         self._kept = {}
+        self._latest_centre = None, None, 0.0
         self._gauge_faults = {f.part: f for f in sector.failures if f.kind == "misreading"}
         facts = [
             (rule, fact)
@@ -103,8 +104,16 @@ class Watchman:
             return float(quantities[self.index[fact.name] - self.count]) - ZERO_CELSIUS
         if fact.measure == "imbalance":
             return abs(lateral_imbalance(self.aircraft, quantities))
-        zero_fuel = self.sector.zero_fuel or self.aircraft.masses.zero_fuel
-        return centre_of_gravity(self.aircraft, self.fuel, stance, quantities, zero_fuel)
+        return self._centre_of_gravity(quantities, stance)
+
+    def _centre_of_gravity(self, quantities, stance):
+        """The centre of gravity [%], found once for all facts that ask at the same moment."""
+        of, at, centre = self._latest_centre
+        if of is not quantities or at is not stance:
+            zero_fuel = self.sector.zero_fuel or self.aircraft.masses.zero_fuel
+            centre = centre_of_gravity(self.aircraft, self.fuel, stance, quantities, zero_fuel)
+            self._latest_centre = quantities, stance, centre
+        return centre
 
     def shown_mass(self, tank, quantities, positions):
         """Return the mass in a tank as its gauge shows it on level ground [kg]."""

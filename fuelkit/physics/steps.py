@@ -35,6 +35,8 @@ _DENSE = np.array(
         [0, 40617522 / 29380423, -110615467 / 29380423, 69997945 / 29380423],
     ]
 )
+_CROSSING = 1e-7  # s; a crossing is found as near as this
+_MOST_LOOKS = 12  # by false position
 
 
 @dataclass(frozen=True)
@@ -64,10 +66,10 @@ class Step:
     def at(self, time):
         """Return the quantities at a time inside the step, shape (n,)."""
         fraction = (time - self.start) / self.length
-        value = np.zeros(len(self.before))
-        for column in range(self.powers.shape[1] - 1, -1, -1):
-            value = (value + self.powers[:, column]) * fraction
-        return self.before + value
+        powers = [fraction]
+        for _ in range(self.powers.shape[1] - 1):
+            powers.append(powers[-1] * fraction)
+        return self.before + self.powers @ np.array(powers)
 
 
 def straight_step(start, length, before, rates):
@@ -122,22 +124,26 @@ def following_length(step):
 def crossing(function, start, end):
     """Return when a function changes sign in [start, end], to a tenth of a microsecond. [s]
 
-    False position kept in its bracket, with the idle end's value halved (the Illinois method,
-    from memory) and a halving of the bracket whenever that is slow: it cannot miss.
+    The end of the last bracket, where it has its later sign. False position with the Illinois
+    rule (M. Dowell and P. Jarratt, BIT 11, 1971, from memory), which lands beside the crossing of
+    a smooth function in a few looks; bisection, which cannot miss, if it does not.
     """
     low, high = function(start), function(end)
-    first = low > 0.0
-    turns = 0
-    while end - start > 1e-7:
-        middle, turns = 0.5 * (start + end), turns + 1
-        if turns % 4 and low != high:
-            share = low / (low - high)
-            if 0.0 < share < 1.0:
-                # a little inside, so that a root at an end closes the bracket
-                middle = start + min(max(share * (end - start), 4e-8), end - start - 4e-8)
+    first, moved, looks = low > 0.0, 0, 0
+    while end - start > _CROSSING:
+        share = low / (low - high) if first != (high > 0.0) and looks < _MOST_LOOKS else 0.5
+        if not 0.0 <= share <= 1.0:  # also if a value is no number
+            share = 0.5
+        middle = start + share * (end - start)
+        middle = min(max(middle, start + 0.4 * _CROSSING), end - 0.4 * _CROSSING)
         value = function(middle)
+        looks += 1
         if (value > 0.0) == first:
-            start, low, high = middle, value, 0.5 * high
+            start, low = middle, value
+            high = 0.5 * high if moved > 0 else high
+            moved = 1
         else:
-            end, high, low = middle, value, 0.5 * low
+            end, high = middle, value
+            low = 0.5 * low if moved < 0 else low
+            moved = -1
     return end

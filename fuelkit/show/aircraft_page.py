@@ -64,7 +64,7 @@ def aircraft_page(survey, checks, found):
     writers = (
         lambda: _short(survey, found),
         lambda: _schematic(survey),
-        lambda: plan_view(aircraft) + _folded("The same as a table", plan_table_html(aircraft)),
+        lambda: plan_view(aircraft) + _folded("The plan as a table", plan_table_html(aircraft)),
         lambda: _tanks(checks),
         lambda: _rules(survey),
         lambda: _flight(survey),
@@ -87,13 +87,15 @@ def aircraft_page(survey, checks, found):
     )
 
 
-def _folded(title, content):
-    """A table that is opened by a click; it can be scrolled from the keyboard where it is wide."""
-    label = escape(title)
+def _folded(title, table):
+    """A table that is opened by a click."""
+    return f"<details><summary>{escape(title)}</summary>{_scrolled(title, table)}</details>"
+
+
+def _scrolled(title, table):
+    """A table that can be scrolled, from the keyboard too, where the window is narrow."""
     return (
-        f"<details><summary>{label}</summary>"
-        f'<div class="scroll" role="region" aria-label="{label}" tabindex="0">{content}</div>'
-        "</details>"
+        f'<div class="scroll" role="region" aria-label="{escape(title)}" tabindex="0">{table}</div>'
     )
 
 
@@ -125,7 +127,7 @@ def _schematic(survey):
     aircraft, time = survey.aircraft, cruise_start(survey.sector) + 900.0
     now = picture(survey.flight, time)
     drawing = schematic(aircraft, now, title=f"{aircraft.name}: the fuel system in the cruise")
-    return drawing + _folded("The same as a table", schematic_table_html(aircraft, now))
+    return drawing + _folded("The drawing as a table", schematic_table_html(aircraft, now))
 
 
 def _tanks(checks):
@@ -154,7 +156,8 @@ def _tanks(checks):
         "0.10 % of the tank or 1/16 US gallon. Unusable: what no opening reaches, level and in the "
         "most adverse attitude of normal flight ([attitude] in the file).</p>"
     )
-    return note + table_html(rows, caption="Each tank that holds fuel", columns=columns)
+    title = "Each tank that holds fuel"
+    return note + _scrolled(title, table_html(rows, caption=title, columns=columns))
 
 
 def _held(is_met):
@@ -167,7 +170,8 @@ def _rules(survey):
         "one that stands first wins. A part that no rule asks for anything rests.</p>"
     )
     columns = ("No.", "Rule", "In words", "First took hold in")
-    return note + table_html(rule_rows(survey), caption="Every rule", columns=columns)
+    title = "Every rule"
+    return note + _scrolled(title, table_html(rule_rows(survey), caption=title, columns=columns))
 
 
 def _flight(survey):
@@ -228,7 +232,8 @@ def _supply(survey):
         "Engine or APU", "By pump", "By gravity", "Cut off by the loss of",
         "Left with gravity by the loss of",
     )  # fmt: skip
-    return note + table_html(rows, caption="Sources, and single losses", columns=columns)
+    title = "Sources, and single losses"
+    return note + _scrolled(title, table_html(rows, caption=title, columns=columns))
 
 
 def _limits(survey):

@@ -4,6 +4,7 @@ from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
 from fuelkit.aircraft.model import Consumer
+from fuelkit.show.views import light
 
 MOVING = "MOVING"
 
@@ -74,13 +75,30 @@ def feeding_pieces(history, consumer):
     return tuple(found)
 
 
-def band_pieces(history, name):
-    """Return the pieces of a band of the ribbon: what is not the resting state of a component."""
+def band_pieces(history, name, *, truth=True):
+    """Return the pieces of a band of the ribbon: what is not the resting state of a component.
+
+    Without `truth`, as lights and the gauges of an engine show it.
+    """
     part = history.aircraft.by_name.get(name)
-    if isinstance(part, Consumer):
-        return feeding_pieces(history, name)
     resting = history.aircraft.resting_states.get(name)
-    return tuple(piece for piece in state_pieces(history, name) if piece.state != resting)
+    pieces = [piece for piece in state_pieces(history, name) if piece.state != resting]
+    if isinstance(part, Consumer):
+        stopped = [piece for piece in pieces if piece.state != "RUN"]
+        pieces = sorted([*feeding_pieces(history, name), *stopped], key=lambda p: p.start)
+    if truth or not history.sector.failures:
+        return tuple(pieces)
+    return _joined(Piece(p.start, p.end, light(part, p.state)) for p in pieces)
+
+
+def _joined(pieces):
+    """Pieces of one state that follow one another, as one."""
+    found = []
+    for piece in pieces:
+        if found and (found[-1].state, found[-1].end) == (piece.state, piece.start):
+            piece = Piece(found.pop().start, piece.end, piece.state)
+        found.append(piece)
+    return tuple(found)
 
 
 def tank_groups(aircraft):
@@ -92,8 +110,10 @@ def _group_label(names):
     if len(names) == 1:
         return names[0]
     common = [word for word in names[0].split() if all(word in n.split() for n in names)]
+    if not common:
+        return " and ".join(dict.fromkeys(name.split()[-1] for name in names))
     count = {2: "both"}.get(len(names), str(len(names)))
-    return f"{count} {' '.join(common) or 'tanks'}"
+    return f"{count} {' '.join(common)}"
 
 
 @dataclass(frozen=True)

@@ -1,51 +1,62 @@
-"""What has failed and has no symbol of its own to stand beside: leaks, blocked vents, gauges."""
+"""What has failed and has no symbol of its own to stand beside: leaks and blocked vents."""
 
 from fuelkit.aircraft.model import Consumer, Tank
 from fuelkit.show import symbols
 from fuelkit.show.palette import INK
 from fuelkit.show.svg import element, plate
-from fuelkit.show.words import flow_text
+from fuelkit.show.words import flow_text, title_case
+
+__all__ = ["failure_words", "faults_drawn"]
 
 
-def faults_drawn(plan, view, hidden):
+def faults_drawn(plan, view):
     """Return a drop where fuel leaks out, and a word for a blocked vent.
 
-    What hangs together with a part that a learner has yet to predict is told all the same:
-    failures are marked only where the truth is told.
+    Failures are marked where the truth is told; the panel beside the drawing lists them all.
     """
     drawn = []
     for failure in view.failures:
         if failure.kind == "leaking":
             drawn.append(_leak(plan, view, failure))
         elif failure.kind == "blocked":
-            shape = plan.shapes[failure.part]
-            at = shape.inside(shape.left + 0.72 * (shape.right - shape.left))
-            drawn.append(_tag(failure, at, shape.top(at) - 9.0, ["vent blocked"], "middle"))
+            drawn.append(_vent(plan, failure))
     return "".join(drawn)
 
 
-def leak_words(view, failure):
-    """Return how much a leak loses, or that nothing runs out there now."""
-    if not view.leaks.get(failure.name, True):
-        return "leak, now dry"
-    return f"leaks {flow_text(failure.leak)}"
+def failure_words(view, failure):
+    """Return what has failed and how much it does, for the panel and the table."""
+    if failure.kind == "leaking":
+        runs = view.leaks.get(failure.name, True)
+        rest = f": {flow_text(failure.leak)}" if runs else ": nothing runs out now"
+        return title_case(failure.name) + rest
+    if failure.kind == "misreading" and failure.part in view.readings:
+        return f"{title_case(failure.name)}: shows {view.readings[failure.part]}"
+    if failure.kind == "stuck" and failure.state:
+        return f"{title_case(failure.name)} {failure.state}"
+    return title_case(failure.name)
+
+
+def _vent(plan, failure):
+    """Over the inner end of its tank, where its title is not."""
+    shape = plan.shapes[failure.part]
+    share = 0.13 if shape.middle > 660.0 else 0.87
+    x = shape.inside(shape.left + share * (shape.right - shape.left))
+    return _tag(failure, x, shape.top(x) - 8.0, "vent blocked", "middle")
 
 
 def _leak(plan, view, failure):
     part = plan.aircraft.by_name[failure.part]
-    words = leak_words(view, failure)
+    words = "leak" if view.leaks.get(failure.name, True) else "leak, dry"
     if isinstance(part, Tank):
         shape = plan.shapes[part.name]
         at = failure.hole[1] if failure.hole else _lowest(part)
         x = shape.inside(shape.x(at), 10.0)
         y = shape.y(failure.hole[2]) if failure.hole else shape.bottom(x)
-        to_left = x > 1000.0
-        left = (x - 12.0, "end") if to_left else (x + 12.0, "start")
-        return symbols.drop(x, y + 12.0) + _tag(failure, left[0], y + 19.0, [words], left[1])
+        return symbols.drop(x, y + 12.0) + _tag(failure, x + 12.0, y + 18.0, words, "start")
     x, y = plan.places[part.name]
     if isinstance(part, Consumer):
-        x, y = x + symbols.BOX_WIDTH / 2 - 2.0, y + symbols.BOX_HEIGHT / 2 - 6.0
-    return symbols.drop(x, y + 13.0) + _tag(failure, x + 12.0, y + 20.0, [words], "start")
+        x, y = x + 32.0, y - symbols.BOX_HEIGHT / 2 - 18.0
+    return symbols.drop(x, y + 13.0) + _tag(failure, x + 12.0, y + 16.0, words, "start")
 
 
 def _lowest(tank):
@@ -53,6 +64,6 @@ def _lowest(tank):
     return min((z, y) for rib in tank.ribs for _, y, z in rib.corners)[1]
 
 
-def _tag(failure, x, y, lines, anchor):
-    words = plate(x, y, lines, size=14, bold=True, anchor=anchor, edge=INK)
-    return element("g", words, data_failure=failure.name)
+def _tag(failure, x, y, words, anchor):
+    drawn = plate(x, y, words, size=14, bold=True, anchor=anchor, edge=INK)
+    return element("g", drawn, data_failure=failure.name)

@@ -96,8 +96,7 @@ def title_places(plan):
         lines, foot = _title_place(shape)
         step = -_TITLE_STEP if shape.tank.holds_fuel else _TITLE_STEP
         places = (
-            (20.0 * i, _title_box(shape, lines, foot + step * i), foot + step * i)
-            for i in range(4)
+            (20.0 * i, _title_box(shape, lines, foot + step * i), foot + step * i) for i in range(4)
         )
         found[name] = lines, room.best(places)
     return found

@@ -91,7 +91,7 @@ class Lesson(Workbook):
                 for line in marked.lines
             ],
             "after_drawing": self.drawing(board, asked, "The computed flight", given=given),
-            "after_table": self.drawing_table(board, asked),
+            "after_table": self.drawing_table(board, asked, truth=True),
             "note": f"{right} of {len(marked.lines)} as predicted. {board.after}".strip(),
         }
 

@@ -1,33 +1,44 @@
 """What stands around the schematic: what the crew is told, what is set by hand, the legend."""
 
 from fuelkit.show import symbols
+from fuelkit.show.faults import failure_words
 from fuelkit.show.palette import CAUTION, FLOW, IDLE, INK, PAPER, SAFETY, SHADE, WARNING
 from fuelkit.show.routes import EMPTY, FLOWING, PRESSED, UNKNOWN
 from fuelkit.show.svg import arrowheads, element, plate, polyline, text, text_width, wrapped
 from fuelkit.show.words import alarm_of, free_switches, told
 
 _WIDTH, _TOP = 156.0, 408.0
+_HIGHEST, _FOOT, _PANEL_GAP = 316.0, 672.0, 8.0  # between what panels stand, and apart [px]
 _LEVELS = {"warning": (WARNING, PAPER), "caution": (CAUTION, INK), "advisory": (PAPER, INK)}
 
 
 def notes_drawn(plan, picture, hidden, runs):
     """Return the two panels, the legend and the line about safety."""
-    switches, buses = _switch_lines(plan, picture), _bus_lines(plan.aircraft, picture)
-    return (
-        _panel(14.0, "Told to the crew", _told_lines(plan.aircraft, picture, hidden))
-        + _panel(1110.0, "Set by hand", switches)
-        + (_panel(1110.0, "Electrical", buses, _TOP + _height(switches) + 8.0) if buses else "")
-        + _legend(plan, runs)
-        + _footer(plan)
-    )
+    told = [("Told to the crew", _told_lines(plan.aircraft, picture, hidden))]
+    if picture.failures:
+        told.append(("Failed, in truth", _failure_lines(picture)))
+    by_hand = [("Set by hand", _switch_lines(plan, picture))]
+    if plan.aircraft.buses:
+        by_hand.append(("Electrical", _bus_lines(plan.aircraft, picture)))
+    return _column(14.0, told) + _column(1110.0, by_hand) + _legend(plan, runs) + _footer(plan)
+
+
+def _column(x, panels):
+    """Panels under each other; they start higher up if they are long."""
+    heights = [_height(blocks) for _, blocks in panels]
+    top = min(_TOP, max(_HIGHEST, _FOOT - sum(heights) - _PANEL_GAP * (len(panels) - 1)))
+    drawn = []
+    for (heading, blocks), height in zip(panels, heights, strict=True):
+        drawn.append(_panel(x, heading, blocks, top))
+        top += height + _PANEL_GAP
+    return "".join(drawn)
 
 
 def _height(blocks):
-    """Height of a panel with these blocks. [px]"""
     return 32.0 + sum(16 * len(lines) + 9 + (4 if ground else 0) for lines, ground in blocks)
 
 
-def _panel(x, heading, blocks, top=_TOP):
+def _panel(x, heading, blocks, top):
     drawn, y = [text(x + 10, top + 22, heading, bold=True)], top + 46
     for lines, ground in blocks:
         if ground:
@@ -39,6 +50,13 @@ def _panel(x, heading, blocks, top=_TOP):
         y += 16 * len(lines) + 9
     frame = element("rect", x=x, y=top, width=_WIDTH, height=y - 14 - top, rx=6, fill=SHADE)
     return frame + "".join(drawn)
+
+
+def _failure_lines(view):
+    return [
+        (wrapped(failure_words(view, failure), _WIDTH - 20, size=14), None)
+        for failure in view.failures
+    ]
 
 
 def _told_lines(aircraft, picture, hidden):
@@ -123,8 +141,11 @@ def _hollow_line(x, y):
 
 def _symbol_samples(plan):
     kinds = {line.kind for line in plan.lines}
-    left_out = {"check valve": "check valve", "sequence valve": "relief valve"}
+    left_out = {"check valve": "check valve", "sequence valve": "relief valve",
+                "jet pump": "jet pump"}  # fmt: skip
     for words, sample in _SYMBOL_SAMPLES:
+        if words == "overboard" and not plan.outlets:
+            continue
         if words not in left_out or left_out[words] in kinds:
             yield words, sample
 
@@ -145,6 +166,8 @@ _SYMBOL_SAMPLES = (
     ("valve", _symbol(symbols.valve(0, 0, "OPEN", upright=False))),
     ("check valve", _symbol(symbols.check_valve(0, 0, sprung=False, flows=False))),
     ("sequence valve", _symbol(symbols.check_valve(0, 0, sprung=True, flows=False))),
+    ("jet pump", _symbol(symbols.jet_pump(0, 0, flows=False))),
+    ("overboard", _symbol(symbols.outlet(0, 0, flows=False))),
     ("below the lowest inlet", _cross_hatch),
 )
 

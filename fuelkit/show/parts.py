@@ -66,15 +66,18 @@ class _Artist:
         if part.kind == "jet pump":
             symbol = symbols.jet_pump(x, y, flows=flows, turn=self._turn(part))
             names, left, top = ["jet pump"], x + 12, y + 28
+            anchor = "start"
+            if self._turn(part) == -90:
+                left, top, anchor = x - 18, y - 3, "end"
         else:
             symbol = symbols.check_valve(x, y, sprung=part.kind == "relief valve", flows=flows)
             names = wrapped(short_name(self.aircraft, part), 70)
-            left, top = x + 15, y - 3
+            left, top, anchor = x + 15, y - 3, "start"
         stuck = self.picture.failure_of(part.name, "stuck")
         if stuck:
             symbol, state = symbol + symbols.cross(x, y), f"STUCK {stuck.state}"
         size = 15 if len(names) < 3 else 14
-        label = symbols.state_label(left, top, names, state, size=size)
+        label = symbols.state_label(left, top, names, state, size=size, anchor=anchor)
         return self._group(part, symbol + label, state)
 
     def _turn(self, jet):
@@ -185,9 +188,8 @@ class _Artist:
         else:
             flow = sum(self.picture.flows.get(line.name, 0.0) for line in leading)
             state = "RUNNING" if flow > TRICKLE else "STILL"
-        names = part.name.split()[-1:]
         below = [] if state != "RUNNING" or self.picture.guarded else [flow_text(flow)]
-        label = symbols.state_label(x - 16, y - 2, names, state, below, size=15, anchor="end")
+        label = symbols.state_label(x - 16, y + 2, (), state, below, size=15, anchor="end")
         symbol = symbols.outlet(x, y, flows=state == "RUNNING")
         return self._group(part, symbol + label, state)
 
@@ -212,7 +214,8 @@ class _Artist:
             area = (left, top, width, height - 12)
             return asked(part.name, area, {s: drawn(s) for s in states}, drawn)
         state = self.picture.positions[part.name]
-        label_foot = (foot[0], foot[1] + _STEP) if state == "LOW PRESS" else foot
+        two_lines = state == "LOW PRESS" or self.picture.failure_of(part.name, "stuck")
+        label_foot = (foot[0], foot[1] + _STEP) if two_lines else foot
         drawing = drawn(state, self._flows(part)) + self._mark(part, label_foot, anchor)
         area = (left, top, width, label_foot[1] - top + 6)
         return self._group(part, drawing, state) + self._then(
@@ -240,10 +243,9 @@ class _Artist:
         room = 86 if isinstance(part, Pump) else 140
         below = wrapped(switch_words(part, switch, self.picture), room) if switch else []
         if part.bus and self.picture.positions[part.bus] == "DEAD":
-            below = [*below, *wrapped(f"{part.bus} DEAD", room)]
-        shown = self.picture.readings.get(part.name)
-        if shown:
-            below = [*below, *wrapped(f"shows {shown}", room)]
+            below = [*below, "no power"]
+        if part.name in self.picture.astray:
+            below = [*below, "not as set"]
         return wrapped(short_name(self.aircraft, part), 70), below
 
     def _label_width(self, part):

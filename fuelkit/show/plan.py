@@ -9,28 +9,16 @@ from html import escape
 from math import cos, hypot, pi, sin
 
 from fuelkit.show.palette import FLOW, FUEL, IDLE, INK, PAPER, SAFETY
+from fuelkit.show.plan_marks import PLAN_COLUMNS, plan_marks, plan_table, plan_table_html
 from fuelkit.show.svg import element, plate, polygon, polyline, text, text_width, wrapped
-from fuelkit.show.tables import table_html
 from fuelkit.show.words import title_case
 
-PLAN_COLUMNS = ("Part", "Number", "Kind", "Tank", "Aft of nose", "From middle", "Height")
+__all__ = ["PLAN_COLUMNS", "outline", "plan_marks", "plan_table", "plan_table_html", "plan_view"]
+
 _LEFT, _RIGHT, _TOP, _TALLEST = 70.0, 1210.0, 112.0, 620.0
 _GAP, _BREAK = 3.0, 64.0  # m of bare fuselage that is left out, and px that it takes
 _BAR_LENGTHS = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2)  # m
 _KEY_STEP, _SMALL, _RING = 20.0, 14, 9.5
-
-
-@dataclass(frozen=True)
-class Mark:
-    """A numbered thing in a tank. Frozen. Kinds: "pump inlet", "opening", "sensor", ..."""
-
-    number: int
-    name: str
-    kind: str
-    tank: str
-    x: float
-    y: float
-    z: float | None
 
 
 @dataclass(frozen=True)
@@ -104,81 +92,6 @@ def _drawing(content, height, title):
         font_family="Arial, 'Liberation Sans', Helvetica, sans-serif",
         style=f"max-width:1920px;height:auto;display:block;background:{PAPER}",
     )  # fmt: skip
-
-
-def plan_marks(aircraft):
-    """Return what the plan marks in the tanks, numbered: inlets, openings, sensors, sticks, probes.
-
-    Returns
-    -------
-    tuple of Mark
-    """
-    tanks = {tank.name for tank in aircraft.tanks}
-    found = [(p.name, "pump inlet", p.start, p.inlet) for p in aircraft.pumps]
-    found += [o for line in aircraft.lines for o in _openings(line, tanks)]
-    sensors = sorted(aircraft.sensors, key=lambda s: s.kind)  # one kind after the other
-    found += [(s.name, f"{s.kind} sensor", s.tank, s.position) for s in sensors]
-    found += [(s.name, f"{s.kind} stick", s.tank, s.foot) for s in aircraft.sticks]
-    found += [
-        (f"{tank.name} probe {i}", "gauge probe", tank.name, (x, y, None))
-        for tank in aircraft.tanks
-        for i, (x, y) in enumerate(tank.probes, start=1)
-    ]
-    return tuple(Mark(i, n, k, t, *at) for i, (n, k, t, at) in enumerate(found, start=1))
-
-
-def _openings(line, tanks):
-    """Where a line opens in tanks; an opening in a wall between two tanks is one."""
-    ends = []
-    if line.inlet:
-        ends.append(("start", line.suction or line.start, line.inlet))
-    if line.outlet and line.outlet != line.inlet and line.end in tanks:
-        ends.append(("end", line.end, line.outlet))
-    words = {"start": "suction", "end": "discharge"} if line.kind == "jet pump" else {}
-    for end, tank, at in ends:
-        name = f"{line.name}, {words.get(end, end)}" if len(ends) > 1 else line.name
-        yield name, "opening", tank, at
-
-
-def plan_table(aircraft):
-    """Return what the plan shows, as rows: the tanks with their extents, then the marks.
-
-    Returns
-    -------
-    list of tuple of str
-        In metres, as `PLAN_COLUMNS` says.
-    """
-    rows = [
-        (
-            tank.title, "", "tank" if tank.holds_fuel else "vent surge tank", "",
-            _range([x for r in tank.ribs for x in (r.front[0], r.rear[0])]),
-            _range([r.y for r in tank.ribs]),
-            _range([z for r in tank.ribs for z in (*r.front[1:], *r.rear[1:])]),
-        )
-        for tank in aircraft.tanks
-    ]  # fmt: skip
-    titles = {tank.name: tank.title for tank in aircraft.tanks}
-    return rows + [
-        (
-            title_case(m.name), str(m.number), m.kind, titles[m.tank], f"{m.x:.2f} m", _side(m.y),
-            "" if m.z is None else f"{m.z:.3f} m",
-        )
-        for m in plan_marks(aircraft)
-    ]  # fmt: skip
-
-
-def plan_table_html(aircraft):
-    """Return the table of the plan for a page."""
-    caption = f"{aircraft.name}: tanks, openings, sensors and sticks"
-    return table_html(plan_table(aircraft), caption=caption, columns=PLAN_COLUMNS)
-
-
-def _range(values):
-    return f"{min(values):.2f} to {max(values):.2f} m"
-
-
-def _side(y):
-    return "on it" if y == 0.0 else f"{abs(y):.2f} m {'right' if y > 0 else 'left'}"
 
 
 def _description(aircraft, marks):
@@ -274,7 +187,7 @@ def _titles(frame, tanks):
         middle = min(max(0.5 * (left + right), 8 + width / 2), 1272 - width / 2)
         if abs(middle - frame.middle) < width / 2 + 2 and right - left < 3 * width:
             middle = frame.middle + (right - left) * 0.25 if right > frame.middle else middle
-        foot = _above(frame, tank, middle - width / 2, middle + width / 2) - 8.0
+        foot = _clear_of(frame, tanks, tank, middle - width / 2, middle + width / 2) - 8.0
         foot -= 17.0 * (len(lines) - 1)
         while any(
             abs(middle - x) < 0.5 * (width + w) + 6 and abs(foot - y) < 17.0 * len(lines) + 2
@@ -285,6 +198,15 @@ def _titles(frame, tanks):
         yield plate(middle, foot, lines, size=15, bold=True)
 
 
+def _clear_of(frame, tanks, tank, left, right):
+    """The highest front edge between two x: the tank's own, or a near neighbour's. [px]"""
+    own = _above(frame, tank, left, right)
+    if own is None:  # the title was moved away from the edge of the sheet
+        own = min(y for _, y in (frame.at(*corner) for corner in outline(tank)))
+    heights = [_above(frame, other, left, right) for other in tanks]
+    return min([own, *(y for y in heights if y is not None and own - 40.0 < y)])
+
+
 def _above(frame, tank, left, right):
     """The highest point of a tank's front edge between two x of the drawing. [px]"""
     edge = [frame.at(x, y) for x, y in outline(tank)[: len(tank.ribs)]]
@@ -293,6 +215,8 @@ def _above(frame, tank, left, right):
         low, high = max(x0, left), min(x1, right)
         if low <= high and x1 > x0:
             found += [y0 + (y1 - y0) * (x - x0) / (x1 - x0) for x in (low, high)]
+    if left >= edge[-1][0] or right <= edge[0][0]:
+        return None
     return min(found, default=min(y for _, y in edge))
 
 
@@ -355,14 +279,18 @@ def _scale_bar(frame, y):
 
 def _key(marks, top):
     """The key: kinds in order, each with its symbol, names in three columns; and its foot."""
-    rows = []
-    for kind in dict.fromkeys(m.kind for m in marks):
+    kinds = list(dict.fromkeys(m.kind for m in marks))
+    count = -(-(len(marks) + len(kinds) + 2) // 3)
+    rows, drawn = [], []
+    for kind in kinds:
+        if len(rows) % count == count - 1:
+            rows.append(("", None))  # no heading at the foot of a column
         rows.append((kind, None))
         rows += [(m.name, m) for m in marks if m.kind == kind]
-    count = max(1, -(-len(rows) // 3))
-    drawn = []
     for i, (words, mark) in enumerate(rows):
         x, y = 40.0 + 405.0 * (i // count), top + _KEY_STEP * (i % count)
+        if not words:
+            continue
         if mark is None:
             drawn.append(_symbol(words, x + 2, y - 5))
             drawn.append(text(x + 18, y, title_case(words), size=15, bold=True))

@@ -12,6 +12,7 @@ from fuelkit.show.palette import CAUTION, FAINT, FLOW, FUEL, IDLE, INK, PAPER, S
 from fuelkit.show.phases import phases_drawn
 from fuelkit.show.svg import drawing, element, polyline, text, text_width
 from fuelkit.show.tables import table_html
+from fuelkit.show.views import light
 from fuelkit.show.words import title_case
 
 _LEFT, _RIGHT = 210.0, 1222.0
@@ -19,6 +20,8 @@ _PLOT_TOP, _PLOT_FOOT = 148.0, 322.0
 _BAND_TOP, _BAND_STEP, _BAND_HEIGHT = 344.0, 23.0, 18.0
 _DASHES = ((INK, "10 5"), (INK, "2 4"), (FLOW, None), (FLOW, "10 5"), (INK, "14 4 2 4"))
 _SMALL = 14
+_STEPS = (100.0, 200.0, 500.0, 1e3, 2e3, 5e3, 1e4, 2e4, 5e4, 1e5)  # kg between lines of the scale
+_NOT_WORKING = ("FAIL", "STARVED", "DEAD", "STOPPED", "BETWEEN", "HALF OPEN")
 CHANGE_COLUMNS = ("Part", "Time", "From", "To", "Because")
 
 
@@ -33,7 +36,7 @@ class _Axis:
 
 
 def ribbon(history, *, title="The whole flight: what ran, what was open, where the fuel was",
-           names=None):  # fmt: skip
+           names=None, truth=True):  # fmt: skip
     """Return the time ribbon of a flight.
 
     Parameters
@@ -43,7 +46,9 @@ def ribbon(history, *, title="The whole flight: what ran, what was open, where t
         What the ribbon shows, as a finding.
     names : sequence of str, optional
         Components that get a band; without it every pump, every valve of the feed and transfer
-        lines, and every engine and the APU.
+        lines, every engine and the APU, and every electrical bus that fails.
+    truth : bool
+        False to draw what the crew is shown, where something fails.
 
     Returns
     -------
@@ -55,7 +60,7 @@ def ribbon(history, *, title="The whole flight: what ran, what was open, where t
     AskedError
         If a name is none of the flight's components.
     """
-    names = ribbon_names(history.aircraft) if names is None else tuple(names)
+    names = names_of(history) if names is None else tuple(names)
     axis, foot = _Axis(history.sector.end), _BAND_TOP + _BAND_STEP * len(names)
     marks = alert_marks(history)
     subtitle = f"{history.aircraft.name}, {history.sector.name}"
@@ -63,8 +68,8 @@ def ribbon(history, *, title="The whole flight: what ran, what was open, where t
         text(24, 33, title, size=20, bold=True)
         + text(24, 54, subtitle, fill=IDLE)
         + phases_drawn(history, axis.x, foot, (24.0, 1262.0))
-        + _quantities(history, axis)
-        + "".join(_band(history, axis, i, name) for i, name in enumerate(names))
+        + _quantities(history, axis, truth)
+        + "".join(_band(history, axis, i, name, truth) for i, name in enumerate(names))
         + _hours(axis, foot)
         + _marks(axis, marks, foot)
         + _key(marks, foot + 52.0)
@@ -86,38 +91,51 @@ def ribbon_names(aircraft):
     )
 
 
-def ribbon_table(history, names=None):
+def names_of(history):
+    """Return what the ribbon of a flight shows: also the electrical buses that fail in it."""
+    dead = [bus.name for bus in history.aircraft.buses if history.changes_of(bus.name)]
+    return (*ribbon_names(history.aircraft), *dead)
+
+
+def ribbon_table(history, names=None, *, truth=True):
     """Return every change that the ribbon shows, as rows in order of time.
+
+    Without `truth` and with something failed, no reasons, since they would tell it.
 
     Returns
     -------
     list of (str, str, str, str, str)
         Part, time, state before, state after, and why.
     """
-    names = set(ribbon_names(history.aircraft) if names is None else names)
+    names = set(names_of(history) if names is None else names)
     names |= {alert.name for alert in history.aircraft.alerts}
-    return [
-        (title_case(c.name), clock(c.time), c.before, c.after, c.reason)
-        for c in history.changes
-        if c.name in names and c.before != c.after
-    ]
+    guarded = bool(history.sector.failures) and not truth
+    rows = []
+    for c in history.changes:
+        part, before, after = history.aircraft.by_name.get(c.name), c.before, c.after
+        if guarded:
+            before, after = light(part, before), light(part, after)
+        if c.name in names and before != after:
+            reason = "" if guarded else c.reason
+            rows.append((title_case(c.name), clock(c.time), before, after, reason))
+    return rows
 
 
-def ribbon_table_html(history, names=None):
+def ribbon_table_html(history, names=None, *, truth=True):
     """Return the changes of a flight as a table for a page."""
     caption = f"Every change on {history.sector.name}, {history.aircraft.name}"
-    return table_html(ribbon_table(history, names), caption=caption, columns=CHANGE_COLUMNS)
+    return table_html(ribbon_table(history, names, truth=truth), caption=caption, columns=CHANGE_COLUMNS)
 
 
 # --------------------------------------------------------------------------------- quantities
-def _quantities(history, axis):
+def _quantities(history, axis, truth):
     groups = tank_groups(history.aircraft)
     times = np.unique([*np.linspace(0.0, axis.end, 241), *(c.time for c in history.changes)])
-    masses = history.samples(times)
+    masses = history.samples(times) if truth else _shown_masses(history, times)
     order = [tank.name for tank in history.aircraft.tanks]
     sums = [masses[:, [order.index(n) for n in members]].sum(axis=1) for _, members in groups]
-    top = _round_up(max(s.max() for s in sums))
-    drawn, labels = [_scale(top)], []
+    step, top = _round_up(max(s.max() for s in sums))
+    drawn, labels = [_scale(step, top)], []
     for i, ((label, _), values) in enumerate(zip(groups, sums, strict=True)):
         colour, dashes = _DASHES[i % len(_DASHES)]
         points = [(axis.x(t), _height(v, top)) for t, v in zip(times, values, strict=True)]
@@ -133,14 +151,21 @@ def _height(mass, top):
     return _PLOT_FOOT - (_PLOT_FOOT - _PLOT_TOP) * mass / top
 
 
+def _shown_masses(history, times):
+    """What the gauges of all tanks show, shape (n_times, n_tanks) [kg]."""
+    names = [tank.name for tank in history.aircraft.tanks]
+    return np.array([[history.shown_mass(name, float(t)) for name in names] for t in times])
+
+
 def _round_up(mass):
-    """The next full 2 t, at least 2 t. [kg]"""
-    return max(2000.0, 2000.0 * np.ceil(mass / 2000.0))
+    """A step of the scale that makes at most six, and the next full step [kg]."""
+    step = next((s for s in _STEPS if mass <= 6.0 * s), _STEPS[-1])
+    return step, max(step, step * np.ceil(mass / step))
 
 
-def _scale(top):
+def _scale(step, top):
     drawn = []
-    for mass in np.arange(0.0, top + 1.0, 2000.0):
+    for mass in np.arange(0.0, top + 1.0, step):
         y = _height(mass, top)
         drawn.append(polyline([(_LEFT, y), (_RIGHT, y)], stroke=FAINT, width=1))
         drawn.append(text(_RIGHT + 6, y + 5, f"{mass / 1000:g} t", size=_SMALL, fill=IDLE))
@@ -171,7 +196,7 @@ def _direct_labels(labels):
 
 
 # -------------------------------------------------------------------------------------- bands
-def _band(history, axis, number, name):
+def _band(history, axis, number, name, truth):
     top = _BAND_TOP + _BAND_STEP * number
     middle = top + _BAND_HEIGHT / 2
     is_consumer = isinstance(history.aircraft.by_name.get(name), Consumer)
@@ -180,7 +205,7 @@ def _band(history, axis, number, name):
         text(_LEFT - 6, middle + 5, label, size=_SMALL, anchor="end"),
         polyline([(_LEFT, middle), (_RIGHT, middle)], stroke=IDLE, width=1),
     ]
-    pieces = band_pieces(history, name)
+    pieces = band_pieces(history, name, truth=truth)
     for piece, after in zip(pieces, (*pieces, None)[1:], strict=True):
         limit = axis.x(after.start) if after else _RIGHT + 50.0
         drawn.append(_bar(history, axis, name, piece, top, limit))
@@ -213,6 +238,8 @@ def _style(aircraft, state):
         if state in step:
             fills = ((FUEL, INK), (SHADE, INK), (FLOW, PAPER))
             return *fills[number % 3], FLOW
+    if state in _NOT_WORKING:
+        return PAPER, INK, INK
     return (CAUTION, INK, INK) if state == "LOW PRESS" else (FLOW, PAPER, FLOW)
 
 

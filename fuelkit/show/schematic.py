@@ -87,7 +87,7 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
         + lines_drawn(runs, joints)
         + sensors_drawn(drawing_plan, picture, hidden)
         + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden)
-        + faults_drawn(drawing_plan, picture, hidden)
+        + faults_drawn(drawing_plan, picture)
         + notes_drawn(drawing_plan, picture, hidden, runs)
     )
     return drawing(

@@ -178,8 +178,8 @@ def consumer(x, y, title, lines, *, running, stopped=False, alarm=""):
         ground, ink = _ALARM[alarm]
         tag = {"fill": ink, "ground": ground, "edge": INK}
         return box + heading + plate(x, top + step + 3, lines, size=size, bold=True, **tag)
-    return box + heading + text(
-        x, top + step, lines, size=size, bold=True, anchor="middle", step=step
+    return (
+        box + heading + text(x, top + step, lines, size=size, bold=True, anchor="middle", step=step)
     )
 
 
@@ -215,14 +215,15 @@ def state_label(x, y, name_lines, state, below=(), *, alarm="", anchor="start", 
     style = {"anchor": anchor, "step": step, "size": size} | HALO
     parts = [text(x, y, list(name_lines), **style)] if name_lines else []
     y += step * len(name_lines)
-    state_lines = state.split() if alarm else [state]
+    split = state.startswith(("LOW", "STUCK"))
+    state_lines = state.split(" ", 1) if split else [state]
     if alarm:
         ground, ink = _ALARM[alarm]
         left = x + (4 if anchor == "start" else 0)
         tag = {"fill": ink, "ground": ground, "edge": INK}
         parts.append(plate(left, y, state_lines, bold=True, anchor=anchor, **tag))
     else:
-        parts.append(text(x, y, state, bold=True, **style))
+        parts.append(text(x, y, state_lines, bold=True, **style))
     y += step * len(state_lines) + (3 if alarm else 0)
     if below:
         parts.append(text(x, y, list(below), fill=IDLE, **style))

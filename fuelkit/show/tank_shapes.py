@@ -76,11 +76,6 @@ class TankShape:
     def _walls(self, x):
         return crossings(self.outline, x, axis=0)
 
-    @property
-    def middle(self):
-        """Half way across. [px]"""
-        return 0.5 * (self.left + self.right)
-
     def filled(self, level, slope=0.0):
         """Return the corners of what lies below a surface; empty if nothing does. [px]
 

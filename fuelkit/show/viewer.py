@@ -3,7 +3,6 @@
 from fuelkit.aircraft import model
 from fuelkit.assess.flights import flight_of
 from fuelkit.assess.moments import moment
-from fuelkit.flight.picture import picture
 from fuelkit.flight.reasons import why, why_fed
 from fuelkit.physics.writing import clock
 from fuelkit.show.page import Page, table_page
@@ -11,24 +10,28 @@ from fuelkit.show.ribbon import ribbon, ribbon_table_html
 from fuelkit.show.rule_list import rules_page
 from fuelkit.show.schematic import schematic
 from fuelkit.show.tables import schematic_table_html
+from fuelkit.show.views import view
 
-_TOLD = model.Pump | model.Consumer | model.Return | model.Overflow
+_TOLD = model.Pump | model.Consumer | model.Return | model.Overflow | model.Bus | model.Filler
 
 
-def open_flight(sector, aircraft="halbrook-180"):
+def open_flight(sector, aircraft="halbrook-180", *, truth=False):
     """Return a viewer of a computed flight of the kit.
 
     Parameters
     ----------
     sector, aircraft : str
         As in the kit, such as "eastmere-port-ellery".
+    truth : bool
+        Whether drawings tell the true state, with what has failed, and not only what the crew is
+        shown. Without failures both are the same.
 
     Raises
     ------
     DataFileError
         If the kit has no such sector or aircraft; names the ones it has.
     """
-    return Viewer(flight_of(aircraft, sector))
+    return Viewer(flight_of(aircraft, sector), truth=truth)
 
 
 class Viewer:
@@ -37,10 +40,12 @@ class Viewer:
     Parameters
     ----------
     flight : History
+    truth : bool
+        Whether drawings tell the true state rather than what the crew is shown.
     """
 
-    def __init__(self, flight):
-        self.flight = flight
+    def __init__(self, flight, *, truth=False):
+        self.flight, self.truth = flight, truth
 
     def moment_words(self, time):
         """Return aircraft, sector, time and phase in words."""
@@ -52,17 +57,26 @@ class Viewer:
     def drawing_at(self, words):
         """Return the drawing of a moment in words, such as "0:21:00", with its table."""
         time = moment(self.flight, words)
-        now, aircraft = picture(self.flight, time), self.flight.aircraft
-        title = f"The fuel system at {clock(time)}"
+        now, aircraft = view(self.flight, time, truth=self.truth), self.flight.aircraft
+        title = f"The fuel system at {clock(time)}{self._whose()}"
         drawing = schematic(aircraft, now, title=title, subtitle=self.moment_words(time))
         text = [f"{title}, {now.phase}."]
-        text += [why_fed(self.flight, c.name, time) for c in aircraft.consumers]
+        if not now.guarded:
+            text += [why_fed(self.flight, c.name, time) for c in aircraft.consumers]
         return _with_table(drawing, schematic_table_html(aircraft, now), "\n".join(text))
+
+    def _whose(self):
+        """Whether a drawing shows the truth, where that may differ from what the crew is shown."""
+        if not self.flight.sector.failures:
+            return ""
+        return ", the true state" if self.truth else ", as the crew is shown it"
 
     def ribbon(self):
         """Return the whole flight on one page, with its table."""
-        drawing = ribbon(self.flight, title=f"The whole flight: {self.flight.sector.name}")
-        return _with_table(drawing, ribbon_table_html(self.flight), str(self.flight))
+        title = f"The whole flight{self._whose()}: {self.flight.sector.name}"
+        drawing = ribbon(self.flight, title=title, truth=self.truth)
+        table = ribbon_table_html(self.flight, truth=self.truth)
+        return _with_table(drawing, table, str(self.flight))
 
     def why(self, name, words):
         """Return why a part is in its state at a moment, or where an engine is fed from."""

@@ -1,7 +1,7 @@
 """A moment as the crew is shown it, and as it truly is: gauges, sensors and lights may mislead.
 
 The crew is shown what gauges, sensors and lights say. Nothing shows a failure as such; only that
-a stuck valve does not stand where it is called for can be seen.
+a valve does not stand where it is called for can be seen, whatever the cause.
 """
 
 from dataclasses import dataclass, field, replace
@@ -29,11 +29,13 @@ class View(Picture):
     """A picture with what is to be said of failures. Frozen.
 
     failures : tuple of Failure
-        Those that are marked: present, and either the truth is told or the crew can see them.
+        Those that are marked: present, where the truth is told.
     readings : dict of str to str
         What a gauge, sensor or light shows, where the truth is told and is another one.
     leaks : dict of str to bool
         For each leak that is marked, whether fuel runs out there now.
+    astray : tuple of str
+        Motor valves that the crew can see are not where they are called for.
     guarded : bool
         Whether something has failed or may fail in this flight and the truth is not told: what no
         gauge shows is then left unsaid.
@@ -42,6 +44,7 @@ class View(Picture):
     failures: tuple = ()
     readings: dict = field(default_factory=dict)
     leaks: dict = field(default_factory=dict)
+    astray: tuple = ()
     guarded: bool = False
 
     def failure_of(self, name, kind):
@@ -85,10 +88,10 @@ def _shown(history, now):
     aircraft, time = history.aircraft, now.time
     masses = {name: history.shown_mass(name, time) for name in now.masses}
     levels = now.levels if masses == now.masses else _levels_of(history, time, masses)
-    positions = {n: _light(aircraft.by_name.get(n), s) for n, s in now.positions.items()}
-    failures = tuple(f for f in present_failures(history, time) if _is_seen(f, aircraft, now))
+    positions = {n: light(aircraft.by_name.get(n), s) for n, s in now.positions.items()}
+    astray = tuple(v.name for v in aircraft.valves if _is_astray(v, aircraft, now.positions))
     return replace(
-        now, masses=masses, levels=levels, positions=positions, failures=failures, guarded=True
+        now, masses=masses, levels=levels, positions=positions, astray=astray, guarded=True
     )
 
 
@@ -105,7 +108,7 @@ def _true(history, now):
             readings[name] = mass_text(shown)
     for name, part in history.aircraft.by_name.items():
         if now.positions.get(name) in ("FAIL", "STARVED", "HALF OPEN"):
-            readings[name] = _light(part, now.positions[name])
+            readings[name] = light(part, now.positions[name])
     failures = tuple(present_failures(history, now.time))
     leaks = _running_leaks(history, now, failures)
     return replace(now, positions=positions, readings=readings, failures=failures, leaks=leaks)
@@ -117,11 +120,6 @@ def called_for(aircraft, positions, name):
         if positions[rule.name] == "ACTIVE":
             return dict(rule.sets)[name]
     return aircraft.states_of(name)[0]
-
-
-def is_motor_valve(part):
-    """Return whether a part is a valve that a motor moves."""
-    return isinstance(part, Line) and part.kind == "valve"
 
 
 def sensor_words(part, now):
@@ -143,20 +141,18 @@ def temperature_text(kelvin):
     return f"{round(kelvin - ZERO_CELSIUS):d} °C".replace("-", "−")
 
 
-def _light(part, state):
-    """What lights or the gauges of an engine show of a state."""
+def light(part, state):
+    """Return what lights, or the gauges of an engine, show of a state of a part."""
     for kind, shown in _SHOWN_AS:
         if isinstance(part, kind):
             return shown.get(state, state)
     return state
 
 
-def _is_seen(failure, aircraft, now):
-    """Whether the crew can see a failure: a stuck valve that is not where it is called for."""
-    if failure.kind != "stuck" or not is_motor_valve(aircraft.by_name[failure.part]):
-        return False
-    wanted = called_for(aircraft, now.positions, failure.part)
-    return now.positions[failure.part] not in (wanted, "MOVING")
+def _is_astray(valve, aircraft, positions):
+    """Whether a valve stands, and not where it is called for: stuck, or without power."""
+    wanted = called_for(aircraft, positions, valve.name)
+    return positions[valve.name] not in (wanted, "MOVING")
 
 
 def _running_leaks(history, now, failures):

@@ -10,13 +10,13 @@ from fuelkit.assess.flights import flight_of
 from fuelkit.assess.given import given_figures
 from fuelkit.assess.marking import mark_board
 from fuelkit.assess.moments import moment
-from fuelkit.flight.picture import picture
 from fuelkit.physics.writing import clock
 from fuelkit.show.page import table_page
 from fuelkit.show.reveal import BoardPlace
 from fuelkit.show.schematic import schematic
 from fuelkit.show.tables import schematic_table_html
 from fuelkit.show.viewer import Viewer
+from fuelkit.show.views import view
 
 _ROOMS = ("lessons", "exercises", "solutions")
 
@@ -131,7 +131,8 @@ class Workbook:
         """Return the drawing of a moment, or nothing for a closed-book board.
 
         With `asked`, what the board asks about can be set on the drawing; with `given`, a
-        committed prediction, each part that was predicted carries its mark.
+        committed prediction, each part that was predicted carries its mark, and the drawing tells
+        the true state; before that, what the crew is shown.
         """
         if not board.drawing:
             return ""
@@ -140,18 +141,18 @@ class Workbook:
         predicted = {a.about: given[a.identifier] for a in settable if given and a.kind == "state"}
         return schematic(
             flight.aircraft,
-            picture(flight, time),
+            view(flight, time, truth=given is not None),
             title=title,
             subtitle=Viewer(flight).moment_words(time),
             predicted=predicted,
             asked=tuple(dict.fromkeys(a.about for a in settable)) if asked else (),
         )
 
-    def drawing_table(self, board, time):
+    def drawing_table(self, board, time, *, truth=False):
         """Return the table that goes with the drawing of a moment."""
         if not board.drawing:
             return ""
-        return schematic_table_html(self.flight.aircraft, picture(self.flight, time))
+        return schematic_table_html(self.flight.aircraft, view(self.flight, time, truth=truth))
 
     def figures(self, board_name):
         """Return the figures that a learner may look up for a board, as a page."""

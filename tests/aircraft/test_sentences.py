@@ -13,6 +13,8 @@ from fuelkit.aircraft.sentences import event_words, fact_words, joined, rule_sen
         ("crossfeed valve is OPEN", "the crossfeed valve is open"),
         ("high-lift surfaces are out", "the high-lift surfaces are out"),
         ("engine 1 is not RUN", "engine 1 is not running"),
+        ("engine 1 fuel lever is not run", "the engine 1 fuel lever is not at run"),
+        ("crossfeed switch is on", "the crossfeed switch is on"),
         ("APU is RUN", "the APU is running"),
         ("left centre pump is LOW PRESS", "the left centre pump is without pressure"),
         ("left inboard overflow is RUNNING", "the left inboard overflow is running over"),

@@ -13,6 +13,7 @@ from dataclasses import replace
 import pytest
 
 from fuelkit.aircraft.load import aircraft_from
+from fuelkit.flight.failures import Failure
 from fuelkit.flight.fly import fly
 from fuelkit.flight.sector import Action, Phase
 from fuelkit.physics.units import HOUR
@@ -104,21 +105,74 @@ def brimming(content, sector):
     return aircraft_from(content), flown
 
 
-@pytest.fixture(scope="module", params=["the course's", "awkward", "brimming"])
+def bared(content, sector):
+    """Fuel is drawn through openings until they are bare: none comes after that.
+
+    A line between two tanks whose one end lies lower than the other, a suction at the coupling
+    that reaches nothing, a tank in whose bottom there is a hole.
+    """
+    for line in content["valves"]:
+        if line["name"] == "left transfer valve":
+            line["inlet"][2] = -0.5
+    content["loading"]["order"].insert(0, content["loading"]["order"].pop(1))  # the cells first
+    rule = next(r for r in content["rules"] if r["name"] == "outboard transfer")
+    rule["any"], rule["until"] = ["crossfeed switch is on"], ["crossfeed switch is off"]
+    actions = (
+        Action(60.0, switches("on", "crossfeed")),
+        Action(400.0, (("refuel panel", "open"),), 9000.0, -60e3),
+        Action(1500.0, (), 12_000.0, 250e3),
+        Action(1600.0, (), None, -20e3),
+    )
+    failures = (Failure(600.0, "right outboard", "leaking", leak=900.0 / HOUR),)
+    phases = (Phase("stand", 0.0, 0.0), Phase("stand, tilted", 900.0, 0.0, roll=math.radians(2.0)))
+    flown = replace(
+        sector, total=2500.0, actions=actions, end=2400.0, phases=phases, failures=failures,
+        burn_factor={},
+    )  # fmt: skip
+    return aircraft_from(content), flown
+
+
+def evened(content, sector):
+    """One wing gets heavier than the other by far, and then the other than the one.
+
+    Steadily, so that an alert that is shown only while they are about level is easily missed.
+    """
+    level = {"name": "Wings are level", "level": "advisory"}
+    level["all"] = ["lateral imbalance is below 15 kg"]
+    content["alerts"].append(level)
+    left = [f"left inboard {which} pump" for which in PUMPS]
+    right = [f"right inboard {which} pump" for which in PUMPS]
+    actions = (
+        Action(10.0, switches("on", *left, "crossfeed")),
+        Action(60.0, (("engine 1 fuel lever", "run"), ("engine 2 fuel lever", "run"))),
+        Action(800.0, switches("on", *right)),
+        Action(801.0, switches("off", *left)),
+    )
+    flown = replace(
+        sector, total=3900.0, actions=actions, end=3000.0, burn_factor={},
+        phases=(Phase("cruise", 0.0, 1500.0 / HOUR, 3000.0, 0.5),),
+    )  # fmt: skip
+    return aircraft_from(content), flown
+
+
+MADE = {"brimming": brimming, "bared": bared, "evened": evened}
+
+
+@pytest.fixture(scope="module", params=["the course's", "awkward", *MADE])
 def pair(request, halbrook, sector, halbrook_content):
     """A flight by the kit and by the reference."""
     aircraft, flown = halbrook, sector
     if request.param == "awkward":
         flown = awkward(sector)
-    elif request.param == "brimming":
-        aircraft, flown = brimming(deepcopy(halbrook_content), sector)
+    elif request.param in MADE:
+        aircraft, flown = MADE[request.param](deepcopy(halbrook_content), sector)
     return Comparison(fly(aircraft, flown), Reference(aircraft, flown))
 
 
 def test_every_component_changes_to_the_same_states_in_the_same_order(pair):
     """Pumps, valves, sensors, openings, overflows, consumers, rules, alerts, counters."""
     assert pair.different_states() == []
-    assert len(pair.flight.changes) > 60
+    assert len(pair.flight.changes) > 20
 
 
 def test_every_event_is_at_the_same_time(pair):
@@ -136,3 +190,25 @@ def test_every_tank_holds_the_same_at_any_time(pair):
     print(f"largest difference: {mass:.9f} kg, {temperature:.9f} K")
     assert mass < TANK_MASS
     assert temperature < TEMPERATURE
+    tanks = len(pair.flight.aircraft.tanks)
+    least = min(segment.state.quantities[:tanks].min() for segment in pair.flight.segments)
+    assert least >= 0.0
+
+
+def test_wings_that_pass_through_level_are_seen_to_be_level(halbrook_content, sector):
+    """At the start, and once more on the way from one heavy wing to the other."""
+    flight = fly(*evened(deepcopy(halbrook_content), sector))
+    shown = [c.after for c in flight.changes_of("Wings are level")]
+    assert shown == ["SHOWN", "OUT", "SHOWN", "OUT"]
+
+
+def test_a_line_draws_from_a_tank_down_to_its_opening_and_no_further(halbrook_content, sector):
+    """Its other end lies lower; through the refuelling valves high above nothing is drawn."""
+    aircraft, flown = bared(deepcopy(halbrook_content), sector)
+    flight = fly(aircraft, flown)
+    tank = aircraft.tank("left outboard")
+    volume = flight.quantity(tank.name, 899.0) / flight.hydraulics.fuel.density(
+        flight.temperature(tank.name, 899.0)
+    )
+    assert volume == pytest.approx(tank.levels.volume_below(-0.5), rel=1e-4)
+    assert flight.quantity("delivered", 1499.0) == 0.0
