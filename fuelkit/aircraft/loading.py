@@ -54,7 +54,7 @@ def distribution(aircraft, total, density):
         share = min(1.0, left / sum(limits))
         for name, limit in zip(step, limits, strict=True):
             masses[name] = share * limit
-        left = max(0.0, left - share * sum(limits))  # not a rounding below nothing
+        left = 0.0 if share < 1.0 else left - sum(limits)  # no dust of rounding for the next step
     if left > 1e-6 * max(1.0, total):
         raise LoadError(
             f"load: total is {total:.0f} kg; the tanks take at most {total - left:.0f} kg at "

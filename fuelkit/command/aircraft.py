@@ -122,13 +122,11 @@ class _Progress:
         self._overwrites = sys.stdout.isatty()
         self._width = 0
 
-    def tell(self, words, done, total):
-        if words == "done":
-            return
-        text = f"  Flying: {words}" + (f" ({done + 1} of at most {total})" if done else "")
+    def tell(self, done, total):
+        text = f"  Flown: {done} of at most {total} flights" if done else "  Flying ..."
         if self._overwrites:
-            sys.stdout.write("\r" + text[:100].ljust(self._width))
-            self._width = len(text[:100])
+            sys.stdout.write("\r" + text.ljust(self._width))
+            self._width = len(text)
         elif done % self._EVERY == 0:
             sys.stdout.write(f"{text}\n")
         sys.stdout.flush()

@@ -4,6 +4,8 @@ import numpy as np
 
 from fuelkit.physics.steps import crossing
 
+_ROUNDING = 1e-9  # kg; a gap nearer to nothing is nothing
+
 
 class Gaps:
     """The gaps of a list of watches, those about levels all at once.
@@ -69,14 +71,34 @@ class Gaps:
     def _closed_at(self, watch, step, values, parabola):
         first, middle, last = values
         slope, bend = parabola
+        start, half = step.start, step.start + 0.5 * step.length
         if first <= 0.0:
-            return step.start if slope < 0.0 or last < first else None
+            if slope >= 0.0 and last >= first:
+                return None
+            start = self._opened(watch, step, first)
+            if start in (step.start, half):
+                return start
         end = step.start + step.length
         if last > 0.0:
-            end = step.start + 0.5 * step.length
+            end = half
             if middle > 0.0 and bend > 0.0:
                 lowest = min(max(-0.5 * slope / bend, 0.0), 1.0)
                 end = step.start + lowest * step.length
-            if not watch.gap(step.at(end)) <= 0.0:
+            if end <= start or not watch.gap(step.at(end)) <= 0.0:
                 return None
-        return crossing(lambda time: watch.gap(step.at(time)), step.start, end)
+        return crossing(lambda time: watch.gap(step.at(time)), start, end)
+
+    def _opened(self, watch, step, first):
+        """When a gap that is closed at the start has opened; the start if it goes on closing.
+
+        An overflow that has just stopped is such a gap: the level may sink for a moment and then
+        come back. Within rounding it has done neither; half the step is then as good.
+        """
+        for power in range(20, 0, -1):
+            time = step.start + step.length * 0.5**power
+            gap = watch.gap(step.at(time))
+            if gap > _ROUNDING:
+                return time
+            if gap < first - _ROUNDING:
+                return step.start
+        return step.start + 0.5 * step.length

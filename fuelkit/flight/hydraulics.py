@@ -15,7 +15,6 @@ from fuelkit.physics.network import solve, supply_shares
 from fuelkit.physics.units import STANDARD_GRAVITY
 
 _DRIP = 1e-7  # kg/s; a flow below it is none: a gram in three hours
-_BARING = 20.0  # a pressure above so many times the fuel over an opening draws air besides
 
 
 @dataclass(frozen=True)
@@ -206,13 +205,13 @@ class Hydraulics:
     def _between(self, link, potentials, heads, setting):
         """Flow through a line between tanks; it ends as the opening it is drawn through is bared.
 
-        Near there, what stands over the opening drives it, so that the flow ends without a jump.
+        No more drives it than what stands over that opening, so that the flow ends without a jump.
         """
         drive = potentials[link.start] - potentials[link.end] + link.rise - link.opening
         port = self.plumbing.ports[link.start if drive > 0.0 else link.end]
         opening = self.stance(*setting.stance).opening_height(port.tank, port.position)
         covered = heads.levels[self.plumbing.tank_index[port.tank]] - opening
-        limit = _BARING * self.weight * max(covered, 0.0)
+        limit = self.weight * max(covered, 0.0)
         drive = min(max(drive, -limit), limit)
         return flow_through(link, drive - link.rise + link.opening, 0.0)
 

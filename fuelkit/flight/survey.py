@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from fuelkit.aircraft import model
 from fuelkit.flight.fly import fly
+from fuelkit.flight.many import fly_many
 from fuelkit.flight.possible import impossible_rules
 from fuelkit.flight.standard_sector import standard_sector
 from fuelkit.flight.state import ACTIVE
@@ -18,6 +19,7 @@ from fuelkit.physics.errors import FuelkitError
 MOST_VARIANTS = 120
 """How many variants are flown at most; enough for any aircraft of the usual size."""
 
+_FIRST_BATCH, _BATCH = 8, 32  # variants flown before a look at what is still missing
 _IDLE_SHARE = 0.5  # a tank that keeps more than this of its load was not drained
 
 
@@ -86,9 +88,10 @@ def survey(aircraft, *, tell=None, most=MOST_VARIANTS):
     ----------
     aircraft : Aircraft
     tell : callable, optional
-        Called with what is done, how many flights are flown, and how many there may be.
+        Called as ``tell(done, total)``: flights flown, and how many there are at most.
     most : int
-        How many variants are flown at most.
+        How many variants are flown at most. They are flown until every rule has taken hold,
+        a batch at a time over the cores.
 
     Returns
     -------
@@ -101,59 +104,98 @@ def survey(aircraft, *, tell=None, most=MOST_VARIANTS):
     >>> found.failed, found.unreachable, found.one_source
     ('', (), ())
     """
-    tell = tell or (lambda words, done, total: None)
+    tell = tell or (lambda done, total: None)
     impossible = impossible_rules(aircraft)
     sector = standard_sector(aircraft)
-    tell("standard sector", 0, 1)
+    tell(0, 1)
     flight, failed = _try(aircraft, sector)
-    held = dict.fromkeys(_took_hold(flight), "") if flight else {}
+    search = _Search(aircraft, dict.fromkeys(_took_hold(flight), "") if flight else {})
     excluded = {x.rule for x in impossible if x.kind == "cannot"}
-    wanted = {r.name for r in aircraft.rules} - excluded
-    flown, left_out, not_flyable = 0, 0, []
-    if wanted - held.keys():
-        many = _by_promise(aircraft, variants(aircraft, sector), wanted - held.keys())
-        left_out = max(0, len(many) - most)
-        for variant in many[:most]:
-            if not wanted - held.keys():
-                left_out = 0
-                break
-            tell(variant.words, flown, min(len(many), most))
-            other, problem = _try(aircraft, variant.sector)
-            flown += 1
-            if problem:
-                not_flyable.append((variant.words, problem))
-            for name in _took_hold(other) if other else ():
-                held.setdefault(name, variant.words)
-    tell("done", flown, flown)
+    search.wanted = {r.name for r in aircraft.rules} - excluded
+    many = search.in_order(variants(aircraft, sector)) if search.missing else ()
+    search.fly(many[:most], tell)
+    left_out = max(0, len(many) - most) if search.missing else 0
     return Survey(
-        aircraft, sector, flight, failed, held, flown, left_out, tuple(not_flyable), impossible,
-        unreachable_tanks(aircraft), _undrained(aircraft, flight),
-        tuple(supply_of(aircraft, c) for c in aircraft.consumers),
+        aircraft, sector, flight, failed, search.held, search.flown, left_out,
+        tuple(search.not_flyable), impossible, unreachable_tanks(aircraft),
+        _undrained(aircraft, flight), tuple(supply_of(aircraft, c) for c in aircraft.consumers),
     )  # fmt: skip
+
+
+class _Search:
+    """The search for a flight in which each rule takes hold, and what it has found so far."""
+
+    def __init__(self, aircraft, held):
+        self.aircraft, self.held = aircraft, held
+        self.wanted, self.flown, self.not_flyable = set(), 0, []
+
+    @property
+    def missing(self):
+        """Rules that have taken hold in no flight yet."""
+        return self.wanted - self.held.keys()
+
+    def fly(self, many, tell):
+        """Fly variants, batch by batch, until no rule is missing."""
+        begin, size = 0, _FIRST_BATCH
+        while begin < len(many) and self.missing:
+            batch = many[begin : begin + size]
+            begin, size = begin + size, _BATCH
+            done = self.flown + 1
+            results = _results(
+                self.aircraft, batch, lambda n, _, done=done: tell(done + n, len(many) + 1)
+            )
+            for variant, result in zip(batch, results, strict=True):
+                self._note(variant.words, result)
+
+    def _note(self, words, result):
+        self.flown += 1
+        if isinstance(result, Exception):
+            self.not_flyable.append((words, _reason(result)))
+            return
+        for name in sorted(result):
+            self.held.setdefault(name, words)
+
+    def in_order(self, many):
+        """Return variants, those first that touch what missing rules look at; else as given."""
+        rules = [rule for rule in self.aircraft.rules if rule.name in self.missing]
+        looked_at = {fact.name for rule in rules for fact in rule.condition.facts}
+        looked_at |= {s.tank for s in self.aircraft.sensors if s.name in looked_at} | self.missing
+        return sorted(many, key=lambda variant: not (variant.touches & looked_at))
+
+
+def _results(aircraft, batch, progress):
+    """For each variant the rules that took hold, or why it could not be flown."""
+    sectors = [variant.sector for variant in batch]
+    try:
+        return fly_many(aircraft, sectors, keep=_took_hold, progress=progress)
+    except ArithmeticError:  # one of them broke down; find out which
+        found = []
+        for number, sector in enumerate(sectors, start=1):
+            flight, reason = _try(aircraft, sector)
+            found.append(_took_hold(flight) if flight else FuelkitError(reason))
+            progress(number, len(sectors))
+        return found
 
 
 def _try(aircraft, sector):
     """The flight and no words, or none and why it cannot be flown."""
     try:
         return fly(aircraft, sector), ""
-    except FuelkitError as problem:
-        return None, str(problem)
-    except ArithmeticError as problem:  # a flight far outside of what the laws were made for
-        return None, f"the computation broke down ({problem})"
+    except (FuelkitError, ArithmeticError) as problem:
+        return None, _reason(problem)
+
+
+def _reason(problem):
+    """Why a flight could not be computed, in words."""
+    if isinstance(problem, FuelkitError):
+        return str(problem)
+    return f"the computation broke down ({problem})"  # far outside of what its laws are made for
 
 
 def _took_hold(flight):
+    """The rules that took hold in a flight."""
     rules = {rule.name for rule in flight.aircraft.rules}
     return {c.name for c in flight.changes if c.name in rules and c.after == ACTIVE}
-
-
-def _by_promise(aircraft, many, wanted):
-    """The variants, those first that touch what the wanted rules look at; else in their order."""
-    looked_at = {
-        f.name for rule in aircraft.rules if rule.name in wanted for f in rule.condition.facts
-    }
-    looked_at |= {s.tank for s in aircraft.sensors if s.name in looked_at} | wanted
-    return sorted(many, key=lambda variant: not (variant.touches & looked_at))
 
 
 def _undrained(aircraft, flight):

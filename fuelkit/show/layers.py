@@ -2,6 +2,7 @@
 
 from fuelkit.physics.writing import mass_text
 from fuelkit.show.palette import FLOW, FUEL, HATCH, IDLE, INK, PAPER
+from fuelkit.show.places import symbols_taken
 from fuelkit.show.room import Room
 from fuelkit.show.routes import EMPTY, FLOWING, PRESSED, UNKNOWN
 from fuelkit.show.svg import (
@@ -20,6 +21,7 @@ from fuelkit.show.variants import asked
 
 _STROKES = {FLOWING: (FLOW, 4.0), PRESSED: (IDLE, 5.0), EMPTY: (IDLE, 1.2), UNKNOWN: (IDLE, 1.6)}
 _ORDER = (EMPTY, UNKNOWN, PRESSED, FLOWING)
+_FLAT = 30.0  # px; a tank less high has no room for a sensor over its mass
 _TITLE, _TITLE_STEP = 15, 17.0  # height of a title's letters and of its lines [px]
 
 
@@ -42,7 +44,7 @@ def _tank(plan, name, picture, is_hidden):
     drawn += polygon(
         shape.outline, fill="none", stroke=INK, stroke_width=2, stroke_linejoin="round"
     )
-    return drawn + _mass(shape, name, picture, is_hidden)
+    return drawn + _mass(plan, shape, picture, is_hidden)
 
 
 def _fuel(shape, level, slope):
@@ -118,9 +120,9 @@ def _title_place(shape):
     return lines, max(y for _, y in shape.outline) + 20.0
 
 
-def _mass(shape, name, picture, is_hidden):
-    small = is_small(shape)
-    x, y, size = *mass_place(shape), 13 if small else 18
+def _mass(plan, shape, picture, is_hidden):
+    name, small = shape.tank.name, is_small(shape)
+    x, y, size = *mass_place(plan, shape), 13 if small else 18
 
     def written(words):
         if small:
@@ -140,10 +142,27 @@ def is_small(shape):
     return shape.right - shape.left < 100.0
 
 
-def mass_place(shape):
-    """Return where the foot of a tank's mass stands, in the middle. [px]"""
-    middle = 0.5 * (shape.top(shape.middle) + shape.bottom(shape.middle))
-    return shape.middle, middle + (5.0 if is_small(shape) else 6.0)
+def mass_place(plan, shape):
+    """Return where the foot of a tank's mass stands: in the middle. [px]
+
+    In a flat tank, aside of sensors and symbols that stand there.
+    """
+    x = shape.middle
+    if shape.bottom(x) - shape.top(x) < _FLAT:
+        room = Room(symbols_taken(plan))
+        for sensor in plan.aircraft.sensors:
+            if sensor.tank == shape.tank.name:
+                at, y = shape.x(sensor.position[1]), shape.y(sensor.position[2])
+                room.take((at - 7.0, y - 7.0, at + 7.0, y + 7.0))
+        x = room.best(_aside(shape))
+    return x, 0.5 * (shape.top(x) + shape.bottom(x)) + (5.0 if is_small(shape) else 6.0)
+
+
+def _aside(shape):
+    for share in (0.5, 0.36, 0.64, 0.24, 0.76):
+        x = shape.left + share * (shape.right - shape.left)
+        y = 0.5 * (shape.top(x) + shape.bottom(x))
+        yield 40.0 * abs(share - 0.5), (x - 38.0, y - 8.0, x + 38.0, y + 8.0), x
 
 
 def lines_drawn(runs, joints):

@@ -8,7 +8,7 @@ from fuelkit.show.svg import arrowheads, element, plate, polyline, text, text_wi
 from fuelkit.show.words import alarm_of, free_switches, told
 
 _WIDTH, _TOP = 156.0, 408.0
-_HIGHEST, _FOOT, _PANEL_GAP = 316.0, 672.0, 8.0  # between what panels stand, and apart [px]
+_HIGHEST, _FOOT, _PANEL_GAP = 362.0, 672.0, 8.0  # between what panels stand, and apart [px]
 _LEVELS = {"warning": (WARNING, PAPER), "caution": (CAUTION, INK), "advisory": (PAPER, INK)}
 
 
@@ -24,14 +24,28 @@ def notes_drawn(plan, picture, hidden, runs):
 
 
 def _column(x, panels):
-    """Panels under each other; they start higher up if they are long."""
+    """Panels under each other; they start higher up if they are long, and end over the legend."""
+    panels = _fitting(panels, _FOOT - _HIGHEST)
     heights = [_height(blocks) for _, blocks in panels]
-    top = min(_TOP, max(_HIGHEST, _FOOT - sum(heights) - _PANEL_GAP * (len(panels) - 1)))
+    top = min(_TOP, _FOOT - sum(heights) - _PANEL_GAP * (len(panels) - 1))
     drawn = []
     for (heading, blocks), height in zip(panels, heights, strict=True):
         drawn.append(_panel(x, heading, blocks, top))
         top += height + _PANEL_GAP
     return "".join(drawn)
+
+
+def _fitting(panels, height):
+    """Panels that fit: what does not stands in the table, and the longest panel says so."""
+    panels = [(heading, list(blocks)) for heading, blocks in panels]
+    left_out = dict.fromkeys(range(len(panels)), 0)
+    while sum(_height(b) for _, b in panels) + _PANEL_GAP * (len(panels) - 1) > height:
+        longest = max(range(len(panels)), key=lambda i: _height(panels[i][1]))
+        blocks = panels[longest][1]
+        del blocks[-2 if left_out[longest] else -1 :]
+        left_out[longest] += 1
+        blocks.append(([f"{left_out[longest]} more:", "see the table."], None))
+    return panels
 
 
 def _height(blocks):

@@ -66,18 +66,17 @@ class _Artist:
         if part.kind == "jet pump":
             symbol = symbols.jet_pump(x, y, flows=flows, turn=self._turn(part))
             names, left, top = ["jet pump"], x + 12, y + 28
-            anchor = "start"
             if self._turn(part) == -90:
-                left, top, anchor = x - 18, y - 3, "end"
+                left, top = x + 18, y - 24
         else:
             symbol = symbols.check_valve(x, y, sprung=part.kind == "relief valve", flows=flows)
             names = wrapped(short_name(self.aircraft, part), 70)
-            left, top, anchor = x + 15, y - 3, "start"
+            left, top = x + 15, y - 3
         stuck = self.picture.failure_of(part.name, "stuck")
         if stuck:
             symbol, state = symbol + symbols.cross(x, y), f"STUCK {stuck.state}"
         size = 15 if len(names) < 3 else 14
-        label = symbols.state_label(left, top, names, state, size=size, anchor=anchor)
+        label = symbols.state_label(left, top, names, state, size=size)
         return self._group(part, symbol + label, state)
 
     def _turn(self, jet):
@@ -92,6 +91,8 @@ class _Artist:
         x, y = self.plan.places[part.name]
         upright = is_upright(part, self.plan)
         at, anchor = ((x + 20, y - 11), "start") if upright else ((x, y + 31), "middle")
+        if part.group == "refuelling" and not upright:
+            at, anchor = (x + 27, y + 14), "start"
 
         stuck = self.picture.failure_of(part.name, "stuck")
 
@@ -244,7 +245,7 @@ class _Artist:
         below = wrapped(switch_words(part, switch, self.picture), room) if switch else []
         if part.bus and self.picture.positions[part.bus] == "DEAD":
             below = [*below, "no power"]
-        if part.name in self.picture.astray:
+        elif part.name in self.picture.astray:
             below = [*below, "not as set"]
         return wrapped(short_name(self.aircraft, part), 70), below
 

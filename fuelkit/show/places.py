@@ -62,14 +62,19 @@ def plan(aircraft, picture):
     """
     shows = line_shows(aircraft, picture)
     lines = tuple(line for line in aircraft.lines if shows(line))
-    refuels = any(aircraft.coupling in (line.start, line.end) for line in lines)
-    shapes = tank_shapes(aircraft, top=134.0 if refuels else 104.0)
+    shapes = tank_shapes(aircraft, top=134.0 if _needs_headroom(aircraft, lines) else 104.0)
     places = {part.name: _pair(part.at) for part in _placed(aircraft)}
     if aircraft.coupling:
         places[aircraft.coupling] = _pair(aircraft.coupling_at)
     for line in lines:
         places[line.name] = _pair(line.at) if line.at else _between(line, places, shapes)
     return Plan(aircraft, shapes, places, lines)
+
+
+def _needs_headroom(aircraft, lines):
+    """Whether refuelling lines that are drawn run over the tanks."""
+    refuels = any(aircraft.coupling in (line.start, line.end) for line in lines)
+    return refuels and aircraft.coupling_at[1] < 134.0
 
 
 def _placed(aircraft):
@@ -135,6 +140,18 @@ def is_upright(part, drawing_plan):
         else:
             ends.append(abs(drawing_plan.places[node][1] - y) > 1.0)
     return any(ends)
+
+
+def symbols_taken(drawing_plan):
+    """Yield what the symbols among or near the tanks take, with their words. [px]"""
+    for part in drawing_plan.parts:
+        x, y = drawing_plan.places[part.name]
+        if part.kind == "pipe" or y > 340.0:
+            continue
+        if is_upright(part, drawing_plan):
+            yield x - 20.0, y - 24.0, x + 66.0, y + 24.0
+        else:
+            yield x - 44.0, y - 16.0, x + 44.0, y + 54.0
 
 
 def _between(line, places, shapes):

@@ -124,7 +124,8 @@ def ribbon_table(history, names=None, *, truth=True):
 def ribbon_table_html(history, names=None, *, truth=True):
     """Return the changes of a flight as a table for a page."""
     caption = f"Every change on {history.sector.name}, {history.aircraft.name}"
-    return table_html(ribbon_table(history, names, truth=truth), caption=caption, columns=CHANGE_COLUMNS)
+    rows = ribbon_table(history, names, truth=truth)
+    return table_html(rows, caption=caption, columns=CHANGE_COLUMNS)
 
 
 # --------------------------------------------------------------------------------- quantities

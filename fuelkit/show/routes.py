@@ -172,7 +172,10 @@ class _Router:
     # ------------------------------------------------------------------------ along a junction
     def _bar(self, junction):
         """Add the pieces of a junction's bar with what flows in each; yield its joints."""
-        y = self.plan.places[junction][1]
+        x, y = self.plan.places[junction]
+        lost = sum(inflow for _, inflow, _ in self.taps[junction])
+        if lost > TRICKLE:  # a leak, or a return that begins here: it leaves at its place
+            self._tap(junction, x, -lost, self.taps[junction][0][2])
         inflows, names = {}, {}
         for x, inflow, name in self.taps[junction]:
             inflows[x] = inflows.get(x, 0.0) + inflow

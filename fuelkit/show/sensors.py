@@ -2,7 +2,7 @@
 
 from fuelkit.show.layers import is_small, mass_place, title_places
 from fuelkit.show.palette import IDLE
-from fuelkit.show.places import is_upright
+from fuelkit.show.places import symbols_taken
 from fuelkit.show.room import Room, words_box
 from fuelkit.show.svg import element, plate, polyline
 from fuelkit.show.symbols import sensor
@@ -17,7 +17,7 @@ _ASIDE = (11.0, 40.0, 80.0)  # px from a sensor to its words
 def sensors_drawn(plan, picture, hidden):
     """Return the sensors: WET, DRY, or the temperature that a covered one shows."""
     dots = {part.name: _dot(plan, part) for part in plan.aircraft.sensors}
-    room = Room([*_words_taken(plan, picture), *_symbols_taken(plan)])
+    room = Room([*_words_taken(plan, picture), *symbols_taken(plan)])
     for x, y in dots.values():
         room.take((x - 7.0, y - 7.0, x + 7.0, y + 7.0))
     return "".join(
@@ -88,21 +88,9 @@ def _words_taken(plan, picture):
             at = plan.shapes[name].middle, foot + 17.0 * i
             yield words_box(*at, line, size=15, anchor="middle", bold=True)
     for name, shape in plan.shapes.items():
-        x, foot = mass_place(shape)
+        x, foot = mass_place(plan, shape)
         size = 13 if is_small(shape) else 18
         yield words_box(x, foot, "00 000 kg", size=size, anchor="middle", bold=True)
         if name in picture.readings:
             words = f"gauge shows {picture.readings[name]}"
             yield words_box(x, foot + 19.0, words, size=14, anchor="middle")
-
-
-def _symbols_taken(plan):
-    """Symbols of pumps and lines, with the words beside them where they stand among tanks."""
-    for part in (*plan.aircraft.pumps, *plan.lines):
-        x, y = plan.places[part.name]
-        if part.kind == "pipe" or y > 340.0:
-            continue
-        if is_upright(part, plan):
-            yield x - 20.0, y - 24.0, x + 66.0, y + 24.0
-        else:
-            yield x - 44.0, y - 16.0, x + 44.0, y + 54.0

@@ -225,15 +225,15 @@ class ReferenceNetwork:
     def between(self, branch, word, start, end):
         """Return the flow of a line from tank to tank, each a (surface, opening, air) [m, m, Pa].
 
-        It follows the difference of the surfaces, or of an opening above one; but a surface that
-        comes down to the opening through which it is drawn off drives no more than 20 times the
-        fuel that still stands over that opening, so that the flow ends when it is bare.
+        It follows the difference of the surfaces, or of an opening above one; but no more drives
+        it than the fuel that still stands over the opening through which it is drawn off, so that
+        the flow ends when that is bare.
         """
         law = self._lone_laws.setdefault((branch.name, word), Laws([branch], [word], []))
         potentials = [self.weight * max(s, o) + air for s, o, air in (start, end)]
         drop = potentials[0] - potentials[1] + float(law.push[0])
         surface, opening, _ = start if drop > 0.0 else end
-        limit = 20.0 * self.weight * max(surface - opening, 0.0)
+        limit = self.weight * max(surface - opening, 0.0)
         drop = min(max(drop, -limit), limit)
         return float(law.flows(np.array([drop]))[0][0])
 

@@ -7,19 +7,25 @@ from fuelkit.aircraft.load import aircraft_from
 from fuelkit.flight.sector import sector_from
 
 
-def made_up(engines, *, apu=False, middle_tank=False):
-    """Return an aircraft with that many engines, a pump and a shut-off valve for each."""
+def made_up(engines, *, apu=False, middle_tank=False, narrow=False, more_tanks=()):
+    """Return an aircraft with that many engines, a pump and a shut-off valve for each.
+
+    more_tanks : tuple of dict
+        Tanks beside those that feed the engines.
+    """
     tanks = [_tank("middle", -1.5, 1.5)] if middle_tank else [
-        _tank("port wing", -9.0, -1.0), _tank("starboard wing", 1.0, 9.0)
+        _tank("port wing", -2.0 if narrow else -9.0, -1.0),
+        _tank("starboard wing", 1.0, 2.0 if narrow else 9.0),
     ]  # fmt: skip
     names = [tank["name"] for tank in tanks]
     content = {
         "schema": 2, "name": f"Trial {engines}", "identifier": f"trial-{engines}",
         "summary": "Made up.", "source": "Made up for a test.",
         "attitude": {"rewet_height_m": 0.01},
-        "tanks": tanks,
+        "tanks": [*tanks, *more_tanks],
         "loading": {"order": [names]},
-        "overflows": [{"name": f"{n} overflow", "from": n, "to": "overboard"} for n in names],
+        "overflows": [{"name": f"{n} overflow", "from": n, "to": "overboard"}
+                      for n in (*names, *(tank["name"] for tank in more_tanks))],
         "refuelling": {"coupling": "coupling", "pressure_kpa": 300, "at": [1200, 70]},
     }  # fmt: skip
     users = [f"engine {k + 1}" for k in range(engines)] + (["APU"] if apu else [])
@@ -31,10 +37,22 @@ def made_up(engines, *, apu=False, middle_tank=False):
     return aircraft_from(content, "made up")
 
 
-def _tank(name, inner, outer):
+def many_tanks():
+    """Return an aircraft with four tanks out along each wing and four in the fuselage."""
+    wing = [
+        _tank(f"{side} cell {i}", sign * 2.0 * i, sign * 2.0 * (i + 1))
+        for sign, side in ((-1, "port"), (1, "starboard"))
+        for i in (1, 2, 3)
+    ]
+    body = [_tank(f"body {i}", -1.0, 1.0, x=20.0 + 5.0 * i) for i in range(4)]
+    return made_up(2, narrow=True, more_tanks=(*wing, *body))
+
+
+def _tank(name, inner, outer, *, x=10.0):
+    inner, outer = sorted((inner, outer))
     ribs = [
-        {"y": y, "front": [10.0, -1.0 + 0.05 * abs(y), -0.4 + 0.03 * abs(y)],
-         "rear": [12.0, -0.95 + 0.05 * abs(y), -0.45 + 0.03 * abs(y)]}
+        {"y": y, "front": [x, -1.0 + 0.05 * abs(y), -0.4 + 0.03 * abs(y)],
+         "rear": [x + 2.0, -0.95 + 0.05 * abs(y), -0.45 + 0.03 * abs(y)]}
         for y in (inner, outer)
     ]  # fmt: skip
     return {
@@ -47,7 +65,8 @@ def _add_line(content, user, place, count, tanks):
     """One consumer with its tank, pump, shut-off valve and switch."""
     side = place * len(tanks) // count
     x = 230 + 820 * (place + 0.5) / count
-    y = min((rib["y"] for rib in content["tanks"][side]["ribs"]), key=abs) * 1.1
+    inner, outer = sorted((rib["y"] for rib in content["tanks"][side]["ribs"]), key=abs)
+    y = 0.9 * inner + 0.1 * outer
     content["junctions"] += [
         {"name": f"{user} delivery", "position": [12.0, 0.0, -1.0], "at": [x, 420]},
         {"name": f"{user} inlet", "position": [11.0, 0.0, -1.2], "at": [x, 560]},

@@ -4,7 +4,7 @@ import pytest
 
 from fuelkit.flight.picture import picture
 from fuelkit.show.tank_shapes import below, hatching, silhouette, tank_shapes
-from tests.show.other_aircraft import made_up
+from tests.show.other_aircraft import made_up, many_tanks
 
 
 def test_a_silhouette_is_the_front_view_of_the_ribs(halbrook):
@@ -78,3 +78,18 @@ def test_heights_are_never_smaller_than_widths():
     (shape,) = tank_shapes(made_up(1, middle_tank=True)).values()
 
     assert shape.across <= shape.upward
+
+
+def test_many_tanks_do_not_stand_on_each_other():
+    """Twelve tanks, four of them one behind the other: each has its own place, inside the frame."""
+    boxes = [
+        (s.left, min(y for _, y in s.outline), s.right, max(y for _, y in s.outline))
+        for s in tank_shapes(many_tanks()).values()
+    ]
+
+    assert len(boxes) == 12
+    for i, (left, top, right, foot) in enumerate(boxes):
+        assert 40.0 - 1e-6 <= left < right <= 1240.0 + 1e-6
+        assert 104.0 <= top < foot <= 300.0 + 1e-6
+        for other in boxes[i + 1 :]:
+            assert right < other[0] or other[2] < left or foot < other[1] or other[3] < top
