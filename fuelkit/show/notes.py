@@ -118,11 +118,16 @@ def _bus_lines(aircraft, picture):
 
 
 def _legend(plan, runs):
-    """One sample of each kind of line on the drawing, and of the symbols."""
+    """One sample of each kind of line on the drawing, and of the symbols, in one row."""
+    samples = [*_line_samples(runs), *_symbol_samples(plan)]
+    widths = [text_width(words, size=14) for words, _ in samples]
+    step, size = 58.0, 14
+    if sum(widths) + step * len(samples) > 1248.0:
+        step, size = 52.0, 12
     drawn, x, y = [], 24.0, 685.0
-    for words, sample in [*_line_samples(runs), *_symbol_samples(plan)]:
-        drawn.append(sample(x, y) + text(x + 42, y + 5, words, size=14))
-        x += 58.0 + text_width(words, size=14)
+    for words, sample in samples:
+        drawn.append(sample(x, y) + text(x + 42, y + 5, words, size=size))
+        x += step + text_width(words, size=size)
     return "".join(drawn)
 
 

@@ -174,7 +174,8 @@ class _Router:
         """Add the pieces of a junction's bar with what flows in each; yield its joints."""
         x, y = self.plan.places[junction]
         lost = sum(inflow for _, inflow, _ in self.taps[junction])
-        if lost > TRICKLE:  # a leak, or a return that begins here: it leaves at its place
+        known = self.taps[junction][0][2] not in self.unknown
+        if known and lost > TRICKLE:  # a leak, or a return that begins here: it leaves here
             self._tap(junction, x, -lost, self.taps[junction][0][2])
         inflows, names = {}, {}
         for x, inflow, name in self.taps[junction]:
