@@ -309,6 +309,16 @@ class Aircraft:
         """Return the tank of that name."""
         return self.by_name[name]
 
+    def openings_of(self, tank):
+        """Return (part, position) of each opening through which fuel can leave a tank."""
+        found = [(p.name, p.inlet) for p in self.pumps if p.start == tank]
+        for line in self.lines:
+            if tank in (line.start, line.suction) and line.inlet is not None:
+                found.append((line.name, line.inlet))
+            elif tank == line.end and not line.one_way and line.outlet is not None:
+                found.append((line.name, line.outlet))
+        return tuple(found)
+
     @property
     def valves(self):
         """The motor valves, in the order of the file."""

@@ -7,16 +7,17 @@ from pathlib import Path
 from fuelkit.aircraft.load import aircraft_file, load_aircraft
 from fuelkit.assess.sheet import write_atomically
 from fuelkit.command.faults import CommandError, disk_fault, wrapped
-from fuelkit.flight.survey import survey
-from fuelkit.flight.tank_checks import tank_checks
 from fuelkit.show.aircraft_page import aircraft_page
 from fuelkit.show.findings import findings
+from fuelkit.survey.survey import survey
+from fuelkit.survey.tank_checks import tank_checks
 
 SUMMARY = "Look over an aircraft of your own: check, draw, fly, and say what can never happen."
 
 _STARTER = resources.files("fuelkit.aircraft") / "own" / "starter.toml"
 _GUIDE = "fuelkit/aircraft/own/describe_your_aircraft.md"
 _SHOWN = 12  # findings in the window; the page has them all
+_READABLE = 0o644  # a page and a starter are there to be passed on
 
 
 def add_arguments(parser):
@@ -67,6 +68,7 @@ def _write_once(path, text):
         with path.open("x", encoding="utf-8", newline="\n"):
             pass
         write_atomically(path, text)
+        path.chmod(_READABLE)
     except FileExistsError:
         raise CommandError(f"'{path}' is there already; nothing was written.") from None
     except OSError as problem:
@@ -76,6 +78,7 @@ def _write_once(path, text):
 def _write(path, text):
     try:
         write_atomically(path, text)
+        path.chmod(_READABLE)
     except OSError as problem:
         raise _no_writing(path, problem) from problem
 

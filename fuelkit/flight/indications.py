@@ -5,7 +5,6 @@ from functools import lru_cache
 
 from fuelkit.flight.failures import PRESENT
 from fuelkit.flight.history import AskedError
-from fuelkit.flight.supply import openings_of
 from fuelkit.physics.gauge import full_length_gauge, indicated_volume
 from fuelkit.physics.sticks import Stick, StickKind, stick_reading, stick_state
 
@@ -199,7 +198,7 @@ def _gauge(tank, unusable):
 
 def _unusable(aircraft, tank):
     """Volume below the lowest opening of a tank in level attitude; none if it has none [m³]."""
-    heights = [position[2] for _, position in openings_of(aircraft, tank.name)]
+    heights = [position[2] for _, position in aircraft.openings_of(tank.name)]
     return tank.levels.volume_below(min(heights)) if heights else 0.0
 
 

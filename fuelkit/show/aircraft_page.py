@@ -5,9 +5,6 @@ from html import escape
 from fuelkit.aircraft import model
 from fuelkit.aircraft.sentences import event_words, joined, with_article
 from fuelkit.flight.picture import picture
-from fuelkit.flight.standard_sector import cruise_start
-from fuelkit.flight.survey import told_changes
-from fuelkit.flight.tank_checks import attitude_words
 from fuelkit.physics.writing import clock, mass_text
 from fuelkit.show.findings import litres, rule_rows
 from fuelkit.show.page import CAUTION
@@ -16,6 +13,9 @@ from fuelkit.show.ribbon import ribbon, ribbon_table_html
 from fuelkit.show.schematic import schematic, schematic_table_html
 from fuelkit.show.tables import table_html
 from fuelkit.show.words import title_case
+from fuelkit.survey.standard_sector import cruise_start
+from fuelkit.survey.survey import told_changes
+from fuelkit.survey.tank_checks import attitude_words
 
 _STYLE = """
 body{font:17px/1.5 Arial,"Liberation Sans",Helvetica,sans-serif;color:#111;background:#fff;

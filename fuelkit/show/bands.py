@@ -2,6 +2,7 @@
 
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fuelkit.aircraft.model import Consumer
 from fuelkit.show.views import light
@@ -82,13 +83,27 @@ def band_pieces(history, name, *, truth=True):
     """
     part = history.aircraft.by_name.get(name)
     resting = history.aircraft.resting_states.get(name)
-    pieces = [piece for piece in state_pieces(history, name) if piece.state != resting]
+    told = state_pieces if truth or not history.sector.failures else shown_pieces
+    pieces = [piece for piece in told(history, name) if piece.state != resting]
     if isinstance(part, Consumer):
         stopped = [piece for piece in pieces if piece.state != "RUN"]
         pieces = sorted([*feeding_pieces(history, name), *stopped], key=lambda p: p.start)
-    if truth or not history.sector.failures:
-        return tuple(pieces)
-    return _joined(Piece(p.start, p.end, light(part, p.state)) for p in pieces)
+    return tuple(pieces)
+
+
+def shown_pieces(history, name):
+    """Return the stretches of what lights, or the gauges of an engine, show of a component."""
+    aircraft = history.aircraft
+    watched = {rule.name for rule in aircraft.rules_for.get(name, ())}
+    watched.add(getattr(aircraft.by_name.get(name), "bus", None))
+    edges = sorted({change.time for change in history.changes if change.name in watched})
+    found = []
+    for piece in state_pieces(history, name):
+        inner = [time for time in edges if piece.start < time < piece.end]
+        for start, end in pairwise((piece.start, *inner, piece.end)):
+            positions = history.state_at(0.5 * (start + end)).positions | {name: piece.state}
+            found.append(Piece(start, end, light(aircraft, positions, name)))
+    return _joined(found)
 
 
 def _joined(pieces):

@@ -7,9 +7,9 @@ may have one engine pump only, and say so.
 from dataclasses import dataclass
 
 from fuelkit.aircraft.sentences import condition_words, joined, rule_sentence, with_article
-from fuelkit.flight.tank_checks import attitude_words
 from fuelkit.physics.writing import clock, mass_text
 from fuelkit.show.words import title_case
+from fuelkit.survey.tank_checks import attitude_words
 
 _LITRE = 1000.0  # in a cubic metre
 

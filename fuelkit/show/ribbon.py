@@ -2,17 +2,17 @@
 
 from dataclasses import dataclass
 from html import escape
+from itertools import pairwise
 
 import numpy as np
 
 from fuelkit.aircraft.model import Consumer
 from fuelkit.physics.writing import clock
-from fuelkit.show.bands import alert_marks, band_pieces, tank_groups
+from fuelkit.show.bands import alert_marks, band_pieces, shown_pieces, tank_groups
 from fuelkit.show.palette import CAUTION, FAINT, FLOW, FUEL, IDLE, INK, PAPER, SAFETY, SHADE
 from fuelkit.show.phases import phases_drawn
 from fuelkit.show.svg import drawing, element, polyline, text, text_width
 from fuelkit.show.tables import table_html
-from fuelkit.show.views import light
 from fuelkit.show.words import title_case
 
 _LEFT, _RIGHT = 210.0, 1222.0
@@ -109,16 +109,22 @@ def ribbon_table(history, names=None, *, truth=True):
     """
     names = set(names_of(history) if names is None else names)
     names |= {alert.name for alert in history.aircraft.alerts}
-    guarded = bool(history.sector.failures) and not truth
-    rows = []
-    for c in history.changes:
-        part, before, after = history.aircraft.by_name.get(c.name), c.before, c.after
-        if guarded:
-            before, after = light(part, before), light(part, after)
-        if c.name in names and before != after:
-            reason = "" if guarded else c.reason
-            rows.append((title_case(c.name), clock(c.time), before, after, reason))
-    return rows
+    if history.sector.failures and not truth:
+        return _shown_changes(history, names)
+    return [
+        (title_case(c.name), clock(c.time), c.before, c.after, c.reason)
+        for c in history.changes
+        if c.name in names and c.before != c.after
+    ]
+
+
+def _shown_changes(history, names):
+    changes = [
+        (after.start, name, before.state, after.state)
+        for name in names
+        for before, after in pairwise(shown_pieces(history, name))
+    ]
+    return [(title_case(n), clock(t), before, after, "") for t, n, before, after in sorted(changes)]
 
 
 def ribbon_table_html(history, names=None, *, truth=True):

@@ -17,12 +17,6 @@ from fuelkit.physics.writing import mass_text
 BETWEEN, STOPPED = "BETWEEN", "STOPPED"
 """A valve at neither end, and an engine that does not run, as the crew is shown them."""
 
-_SHOWN_AS = (
-    (Pump, {"FAIL": "LOW PRESS"}),
-    (Consumer, {"FAIL": STOPPED, "STARVED": STOPPED}),
-    (Line, {"MOVING": BETWEEN, "HALF OPEN": BETWEEN}),
-)
-
 
 @dataclass(frozen=True)
 class View(Picture):
@@ -88,7 +82,7 @@ def _shown(history, now):
     aircraft, time = history.aircraft, now.time
     masses = {name: history.shown_mass(name, time) for name in now.masses}
     levels = now.levels if masses == now.masses else _levels_of(history, time, masses)
-    positions = {n: light(aircraft.by_name.get(n), s) for n, s in now.positions.items()}
+    positions = {name: light(aircraft, now.positions, name) for name in now.positions}
     astray = tuple(v.name for v in aircraft.valves if _is_astray(v, aircraft, now.positions))
     return replace(
         now, masses=masses, levels=levels, positions=positions, astray=astray, guarded=True
@@ -106,9 +100,9 @@ def _true(history, now):
         shown = history.shown_mass(name, now.time)
         if shown != mass:
             readings[name] = mass_text(shown)
-    for name, part in history.aircraft.by_name.items():
+    for name in history.aircraft.by_name:
         if now.positions.get(name) in ("FAIL", "STARVED", "HALF OPEN"):
-            readings[name] = light(part, now.positions[name])
+            readings[name] = light(history.aircraft, now.positions, name)
     failures = tuple(present_failures(history, now.time))
     leaks = _running_leaks(history, now, failures)
     return replace(now, positions=positions, readings=readings, failures=failures, leaks=leaks)
@@ -141,11 +135,21 @@ def temperature_text(kelvin):
     return f"{round(kelvin - ZERO_CELSIUS):d} °C".replace("-", "−")
 
 
-def light(part, state):
-    """Return what lights, or the gauges of an engine, show of a state of a part."""
-    for kind, shown in _SHOWN_AS:
-        if isinstance(part, kind):
-            return shown.get(state, state)
+def light(aircraft, positions, name):
+    """Return what lights, or the gauges of an engine, show of a part.
+
+    A pump that gives no pressure is shown so only while it is called for and has power; an engine
+    has STOPPED only while it is called for. A valve at neither end is BETWEEN.
+    """
+    part, state = aircraft.by_name.get(name), positions[name]
+    if isinstance(part, Pump) and state == "FAIL":
+        powered = part.bus is None or positions[part.bus] == "LIVE"
+        wanted = called_for(aircraft, positions, name) == "RUN"
+        return "LOW PRESS" if wanted and powered else "OFF"
+    if isinstance(part, Consumer) and state in ("FAIL", "STARVED"):
+        return STOPPED if called_for(aircraft, positions, name) == "RUN" else "OFF"
+    if isinstance(part, Line) and state in ("MOVING", "HALF OPEN"):
+        return BETWEEN
     return state
 
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from fuelkit.aircraft.load import aircraft_file, aircraft_from
 from fuelkit.aircraft.model import Aircraft
 from fuelkit.aircraft.reading import DataFileError
-from fuelkit.flight.standard_sector import standard_sector
+from fuelkit.survey.standard_sector import standard_sector
 from tests.damages import (
     ALL,
     NEVER_RIGHT,

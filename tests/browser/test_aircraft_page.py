@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 
 from fuelkit.aircraft.load import load_aircraft
-from fuelkit.flight.survey import survey
-from fuelkit.flight.tank_checks import tank_checks
 from fuelkit.show.aircraft_page import aircraft_page
 from fuelkit.show.findings import findings
 from fuelkit.show.plan import plan_view
+from fuelkit.survey.survey import survey
+from fuelkit.survey.tank_checks import tank_checks
 
 _ROOT = Path(__file__).resolve().parents[2]
 _ALL = (

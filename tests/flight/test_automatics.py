@@ -13,7 +13,7 @@ from fuelkit.aircraft.load import aircraft_from
 from fuelkit.flight.fly import fly
 from fuelkit.flight.picture import picture
 from fuelkit.flight.sector import Action
-from fuelkit.flight.state import EndlessSwitchingError, FlightError
+from fuelkit.flight.state import EndlessSwitchingError
 from fuelkit.physics.units import HOUR
 
 SIDES = ("left", "right")

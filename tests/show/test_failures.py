@@ -11,6 +11,7 @@ from fuelkit.flight.picture import picture
 from fuelkit.flight.sector import load_sector
 from fuelkit.physics.writing import mass_text
 from fuelkit.show.bands import band_pieces
+from fuelkit.show.palette import CAUTION, WARNING
 from fuelkit.show.places import plan
 from fuelkit.show.ribbon import names_of, ribbon, ribbon_table
 from fuelkit.show.routes import FLOWING, routes
@@ -225,3 +226,31 @@ def test_a_temperature_sensor_shows_nothing_while_it_is_dry(halbrook, flight):
     assert sensor_words(bulb, dry) == "DRY"
     row = {r[0].casefold(): r for r in schematic_table(halbrook, dry)}[bulb.name]
     assert row[1:] == ("temperature sensor", "DRY", "shows nothing; the fuel stands below it")
+
+
+def test_a_failed_pump_that_is_not_called_for_looks_like_any_that_is_off(halbrook):
+    """Its light comes on once it is selected; on a dead bus it is as dark as its neighbours."""
+    failed = (Failure(10.0, "left inboard aft pump", "failed"),)
+    early = flown(halbrook, "eastmere-port-ellery", failed, 1500.0)
+    on = next(a.time for a in early.sector.actions for n, _ in a.sets if "left inboard aft" in n)
+    assert view(early, on - 5.0).positions["left inboard aft pump"] == "OFF"
+    assert view(early, on + 5.0).positions["left inboard aft pump"] == "LOW PRESS"
+    bands = band_pieces(early, "left inboard aft pump", truth=False)
+    assert [(p.state, p.start) for p in bands] == [("LOW PRESS", pytest.approx(on))]
+
+    bus = halbrook.by_name["left inboard aft pump"].bus
+    dark = flown(halbrook, "eastmere-port-ellery", (*failed, Failure(600.0, bus, "failed")), 1500.0)
+    assert view(dark, 900.0).positions["left inboard aft pump"] == "OFF"
+
+
+def test_amber_and_red_stand_only_where_the_crew_is_told(halbrook, flight, true):
+    """A state that no caution or warning tells of is drawn in black, blue or grey."""
+    quiet = picture(flight, 300.0)
+    levels = {a.level for a in halbrook.alerts if quiet.positions[a.name] == "SHOWN"}
+
+    assert not levels & {"caution", "warning"}
+    for colour in (CAUTION, WARNING):
+        assert colour not in schematic(halbrook, quiet)
+    silent = replace(true, positions=true.positions | {a.name: "OUT" for a in halbrook.alerts})
+    for colour in (CAUTION, WARNING):
+        assert colour not in schematic(halbrook, silent)

@@ -7,7 +7,7 @@ the computed flight's business.
 from dataclasses import dataclass
 
 from fuelkit.aircraft import model
-from fuelkit.flight.possible import attainable
+from fuelkit.survey.possible import attainable
 
 
 @dataclass(frozen=True)

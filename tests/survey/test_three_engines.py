@@ -8,8 +8,8 @@ import pytest
 from fuelkit.aircraft.load import load_aircraft
 from fuelkit.flight.fly import fly
 from fuelkit.flight.sector import sector_from
-from fuelkit.flight.standard_sector import standard_sector
-from fuelkit.flight.survey import survey
+from fuelkit.survey.standard_sector import standard_sector
+from fuelkit.survey.survey import survey
 
 _FILE = Path(__file__).resolve().parents[1] / "aircraft" / "data" / "three-engine-example.toml"
 _GUIDE = Path(__file__).resolve().parents[2] / "fuelkit/aircraft/own/describe_your_aircraft.md"

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 from fuelkit.aircraft import model
 from fuelkit.flight.fly import fly
 from fuelkit.flight.many import fly_many
-from fuelkit.flight.possible import impossible_rules
-from fuelkit.flight.standard_sector import standard_sector
 from fuelkit.flight.state import ACTIVE
-from fuelkit.flight.supply import supply_of, unreachable_tanks
-from fuelkit.flight.variants import variants
 from fuelkit.physics.errors import FuelkitError
+from fuelkit.survey.possible import impossible_rules
+from fuelkit.survey.standard_sector import standard_sector
+from fuelkit.survey.supply import supply_of, unreachable_tanks
+from fuelkit.survey.variants import variants
 
 MOST_VARIANTS = 120
 """How many variants are flown at most; enough for any aircraft of the usual size."""

@@ -6,11 +6,11 @@ pumps, and how long it flies from its tanks. All figures are our own choice, the
 
 import math
 
-from fuelkit.flight.crew_switches import crew_switches
 from fuelkit.flight.sector import Action, Phase, Sector
-from fuelkit.flight.supply import Links
 from fuelkit.physics.fuel import ZERO_CELSIUS, smooth_density
 from fuelkit.physics.units import FOOT, HOUR
+from fuelkit.survey.crew_switches import crew_switches
+from fuelkit.survey.supply import Links
 
 _DENSITY_15, _TEMPERATURE = 800.0, ZERO_CELSIUS + 15.0  # kg/m³, K
 _FULL, _LEFT, _ORDER = 0.97, 0.04, 0.80  # shares of what the tanks take

@@ -8,15 +8,15 @@ import networkx
 import pytest
 
 from fuelkit.aircraft.load import aircraft_from, load_aircraft
-from fuelkit.flight.crew_switches import crew_switches, switches_for
 from fuelkit.flight.fly import fly
-from fuelkit.flight.possible import attainable, impossible_rules
-from fuelkit.flight.standard_sector import standard_sector, takes
-from fuelkit.flight.supply import Links, openings_of, supply_of, unreachable_tanks
-from fuelkit.flight.survey import survey
-from fuelkit.flight.tank_checks import tank_checks
 from fuelkit.physics.solid import least_sump
 from fuelkit.physics.units import US_GALLON
+from fuelkit.survey.crew_switches import crew_switches, switches_for
+from fuelkit.survey.possible import attainable, impossible_rules
+from fuelkit.survey.standard_sector import standard_sector, takes
+from fuelkit.survey.supply import Links, openings_of, supply_of, unreachable_tanks
+from fuelkit.survey.survey import survey
+from fuelkit.survey.tank_checks import tank_checks
 
 _ROOT = Path(__file__).resolve().parents[2]
 STARTER = _ROOT / "fuelkit" / "aircraft" / "own" / "starter.toml"

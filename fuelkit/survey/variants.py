@@ -3,10 +3,10 @@
 from dataclasses import dataclass, replace
 
 from fuelkit.aircraft import model
-from fuelkit.flight.crew_switches import switches_of_rule
 from fuelkit.flight.failures import Failure, stuck_states
 from fuelkit.flight.sector import Action, Sector
-from fuelkit.flight.standard_sector import cruise_start, standard_sector
+from fuelkit.survey.crew_switches import switches_of_rule
+from fuelkit.survey.standard_sector import cruise_start, standard_sector
 
 _IN_CRUISE = 900.0  # s after its beginning
 _LEAK_TIME = 3600.0  # s in which a leaking tank would lose all that it can hold

@@ -8,9 +8,9 @@ import math
 from dataclasses import dataclass
 from itertools import product
 
-from fuelkit.flight.supply import openings_of
 from fuelkit.physics.attitude import up_direction
 from fuelkit.physics.solid import least_expansion_space, least_sump, unusable_volume
+from fuelkit.survey.supply import openings_of
 
 
 @dataclass(frozen=True)
