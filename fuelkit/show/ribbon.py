@@ -110,7 +110,8 @@ def ribbon_table(history, names=None, *, truth=True):
     names = set(names_of(history) if names is None else names)
     names |= {alert.name for alert in history.aircraft.alerts}
     if history.sector.failures and not truth:
-        return _shown_changes(history, names)
+        changes = shown_changes(history, names)
+        return [(title_case(name), clock(time), *rest) for time, name, *rest in changes]
     return [
         (title_case(c.name), clock(c.time), c.before, c.after, c.reason)
         for c in history.changes
@@ -118,13 +119,16 @@ def ribbon_table(history, names=None, *, truth=True):
     ]
 
 
-def _shown_changes(history, names):
-    changes = [
-        (after.start, name, before.state, after.state)
+def shown_changes(history, names):
+    """Return the changes that lights and gauges show, in order of time, without reasons.
+
+    Each is (time [s], part, state before, state after, "").
+    """
+    return sorted(
+        (after.start, name, before.state, after.state, "")
         for name in names
         for before, after in pairwise(shown_pieces(history, name))
-    ]
-    return [(title_case(n), clock(t), before, after, "") for t, n, before, after in sorted(changes)]
+    )
 
 
 def ribbon_table_html(history, names=None, *, truth=True):

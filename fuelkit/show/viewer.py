@@ -6,12 +6,15 @@ from fuelkit.assess.moments import moment
 from fuelkit.flight.reasons import why, why_fed
 from fuelkit.physics.writing import clock
 from fuelkit.show.page import Page, table_page
-from fuelkit.show.ribbon import ribbon, ribbon_table_html
+from fuelkit.show.ribbon import ribbon, ribbon_table_html, shown_changes
 from fuelkit.show.rule_list import rules_page
 from fuelkit.show.schematic import schematic
 from fuelkit.show.tables import schematic_table_html
 from fuelkit.show.views import view
 
+_NOT_TOLD = (
+    "Not told while only what the crew is shown is on view. Open the flight with truth=True."
+)
 _TOLD = model.Pump | model.Consumer | model.Return | model.Overflow | model.Bus | model.Filler
 
 
@@ -81,6 +84,8 @@ class Viewer:
     def why(self, name, words):
         """Return why a part is in its state at a moment, or where an engine is fed from."""
         time = moment(self.flight, words)
+        if self._hides_truth:
+            return table_page(f"Why, at {clock(time)}", ("part", "because"), [(name, _NOT_TOLD)])
         is_fed = isinstance(self.flight.aircraft.by_name.get(name), model.Consumer)
         text = (why_fed if is_fed else why)(self.flight, name, time)
         return table_page(f"Why, at {clock(time)}", ("part", "because"), [(name, text)])
@@ -92,18 +97,32 @@ class Viewer:
     def events(self, start, end):
         """Return what happened between two moments in words, each with its reason."""
         begin, finish = moment(self.flight, start), moment(self.flight, end)
+        changes = shown_changes if self._hides_truth else _changes
         rows = [
-            (clock(c.time), c.name, c.after, c.reason)
-            for c in self.flight.changes
-            if begin <= c.time <= finish and self._is_told(c)
+            (clock(time), name, after, reason)
+            for time, name, _, after, reason in changes(self.flight, self._told_names())
+            if begin <= time <= finish
         ]
         title = f"What happened from {clock(begin)} to {clock(finish)}, and why"
         return table_page(title, ("time", "part", "became", "because"), rows)
 
-    def _is_told(self, change):
-        part = self.flight.aircraft.by_name.get(change.name)
-        is_valve = isinstance(part, model.Line) and change.after != "MOVING"
-        return is_valve or isinstance(part, _TOLD)
+    @property
+    def _hides_truth(self):
+        return bool(self.flight.sector.failures) and not self.truth
+
+    def _told_names(self):
+        parts = self.flight.aircraft.by_name.items()
+        return [n for n, p in parts if isinstance(p, _TOLD) or getattr(p, "kind", "") == "valve"]
+
+
+def _changes(flight, names):
+    """Every change of some parts, a valve's being on its way left out."""
+    told = set(names)
+    return [
+        (c.time, c.name, c.before, c.after, c.reason)
+        for c in flight.changes
+        if c.name in told and c.after != "MOVING"
+    ]
 
 
 def _with_table(drawing, table, text):

@@ -3,8 +3,11 @@
 One to four engines, with or without an APU, with wing tanks or a single tank in the middle.
 """
 
+from dataclasses import replace
+
 from fuelkit.aircraft.load import aircraft_from
-from fuelkit.flight.sector import sector_from
+from fuelkit.flight.fly import fly
+from fuelkit.flight.sector import load_sector, sector_from
 
 
 def made_up(engines, *, apu=False, middle_tank=False, narrow=False, more_tanks=()):
@@ -106,3 +109,13 @@ def short_sector(aircraft):
         "actions": [{"at": "0:01:00", "set": switches}],
         "end": {"at": "0:10:00"},
     }, aircraft, "made up")  # fmt: skip
+
+
+def flown(aircraft, name, failures, end):
+    """The first part of a sector of the kit, with failures."""
+    sector = load_sector(name, aircraft)
+    phases = tuple(phase for phase in sector.phases if phase.start < end)
+    actions = tuple(action for action in sector.actions if action.time < end)
+    return fly(
+        aircraft, replace(sector, failures=failures, end=end, phases=phases, actions=actions)
+    )

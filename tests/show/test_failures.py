@@ -6,9 +6,7 @@ from dataclasses import replace
 import pytest
 
 from fuelkit.flight.failures import Failure
-from fuelkit.flight.fly import fly
 from fuelkit.flight.picture import picture
-from fuelkit.flight.sector import load_sector
 from fuelkit.physics.writing import mass_text
 from fuelkit.show.bands import band_pieces
 from fuelkit.show.palette import CAUTION, WARNING
@@ -19,6 +17,7 @@ from fuelkit.show.schematic import schematic, schematic_table
 from fuelkit.show.viewer import Viewer
 from fuelkit.show.views import sensor_words, view
 from tests.show.conftest import SVG
+from tests.show.other_aircraft import flown
 
 FAILED = (
     Failure(3000.0, "left centre pump", "failed"),
@@ -32,16 +31,6 @@ FAILED = (
     Failure(3000.0, "left centre check valve", "stuck", state="SHUT"),
 )
 MOMENT = 3100.0
-
-
-def flown(aircraft, name, failures, end):
-    """The first part of a sector of the kit, with failures."""
-    sector = load_sector(name, aircraft)
-    phases = tuple(phase for phase in sector.phases if phase.start < end)
-    actions = tuple(action for action in sector.actions if action.time < end)
-    return fly(
-        aircraft, replace(sector, failures=failures, end=end, phases=phases, actions=actions)
-    )
 
 
 @pytest.fixture(scope="module")
@@ -211,6 +200,13 @@ def test_a_viewer_shows_what_the_crew_sees_or_the_truth(broken):
     assert "as the crew is shown it" in crew.html
     assert "LOW PRESS" in crew.html and "FAIL" not in crew.html
     assert "the true state" in truth.html
+    viewer = Viewer(broken)
+    pages = [viewer.why("left centre pump", "0:51:40"), viewer.events("0:49:00", "0:52:00")]
+    assert "truth=True" in pages[0].html
+    assert "LOW PRESS" in pages[1].html
+    for page in (*pages, viewer.ribbon()):
+        assert "failed" not in page.html and "FAIL" not in page.html
+    assert "it has failed" in Viewer(broken, truth=True).events("0:49:00", "0:52:00").html
     assert "FAIL" in truth.html
 
 

@@ -13,8 +13,7 @@ from fuelkit.show.room import Room, words_box
 from fuelkit.show.routes import FLOWING, routes, suction_points
 from fuelkit.show.schematic import schematic, schematic_table
 from fuelkit.show.svg import text_width
-from tests.show.other_aircraft import many_tanks
-from tests.show.test_failures import flown
+from tests.show.other_aircraft import flown, many_tanks
 
 
 @pytest.fixture(scope="module")
