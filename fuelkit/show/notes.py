@@ -36,15 +36,17 @@ def _column(x, panels):
 
 
 def _fitting(panels, height):
-    """Panels that fit: what does not stands in the table, and the longest panel says so."""
+    """Panels that fit: of the last one, then of those before, what does not stands in the table."""
     panels = [(heading, list(blocks)) for heading, blocks in panels]
-    left_out = dict.fromkeys(range(len(panels)), 0)
+    left_out = [0] * len(panels)
     while sum(_height(b) for _, b in panels) + _PANEL_GAP * (len(panels) - 1) > height:
-        longest = max(range(len(panels)), key=lambda i: _height(panels[i][1]))
-        blocks = panels[longest][1]
-        del blocks[-2 if left_out[longest] else -1 :]
-        left_out[longest] += 1
-        blocks.append(([f"{left_out[longest]} more:", "see the table."], None))
+        long = [i for i, (_, b) in enumerate(panels) if len(b) > bool(left_out[i])]
+        if not long:
+            break
+        last = long[-1]
+        del panels[last][1][-2 if left_out[last] else -1 :]
+        left_out[last] += 1
+        panels[last][1].append(([f"{left_out[last]} more: see table"], None))
     return panels
 
 
@@ -106,7 +108,7 @@ def _position(name, picture):
 def _bus_lines(aircraft, picture):
     """The electrical buses; one that is DEAD stands on amber or red if the crew is told of it."""
     blocks = []
-    for bus in aircraft.buses:
+    for bus in sorted(aircraft.buses, key=lambda bus: picture.positions[bus.name]):  # DEAD first
         state = picture.positions[bus.name]
         if state == "DEAD":
             level = alarm_of(aircraft, picture, bus.name) or "advisory"

@@ -2,6 +2,7 @@
 
 import math
 
+from fuelkit.flight.fly import fly
 from fuelkit.flight.sector import Action, Phase, Sector
 from fuelkit.physics.fuel import ZERO_CELSIUS
 from fuelkit.physics.units import FOOT, HOUR
@@ -44,6 +45,12 @@ def sector_of(
         actions=tuple(sorted(actions, key=lambda action: action.time)), end=end,
         deviation=deviation, failures=tuple(sorted(failures, key=lambda f: f.time)),
     )  # fmt: skip
+
+
+def flown(aircraft, *failures, total=6000.0, pumps=INBOARD, actions=(), end=3600.0, **more):
+    """Return a flight with both engines running, on the ground if not told else."""
+    done = (*started(*pumps), *actions)
+    return fly(aircraft, sector_of(aircraft, total, done, failures, end=end, **more))
 
 
 def without_returns(content):
