@@ -184,8 +184,10 @@ def _burn_factor(section, aircraft):
 
 
 def _phases(section):
-    found = []
-    for table in section.tables("phases", required=True):
+    found, tables = [], section.tables("phases", required=True)
+    if "phases" in section and not tables:
+        section.fault("phases", [], "a flight has at least one phase")
+    for table in tables:
         burn = table.number("burn_kg_h", low=0) / HOUR
         found.append(
             Phase(

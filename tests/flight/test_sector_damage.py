@@ -132,6 +132,12 @@ def test_a_failure_of_anything_in_any_way_is_refused_or_flies(halbrook, whole, t
         assert fly_it(halbrook, sector, tally) == "flown", sector.failures
 
 
+def test_a_sector_without_phases_is_refused(halbrook, whole, tally):
+    """As an empty list, which is no missing field."""
+    found = outcome({**whole, "phases": []}, halbrook, tally)
+    assert any("phases is []; a flight has at least one phase" in fault for fault in found)
+
+
 def test_times_out_of_order_are_refused(halbrook, whole, tally):
     """A phase before the one before it; an end that comes too early; a failure may be too late."""
     for number in range(1, len(whole["phases"])):
