@@ -52,7 +52,7 @@ def moment(history, words):
     >>> halbrook = load_aircraft("halbrook-180")
     >>> flight = fly(halbrook, load_sector("eastmere-port-ellery", halbrook))
     >>> moment(flight, "30 s after high-lift surfaces are out")
-    1800.0
+    1730.0
     """
     time = read_clock(words)
     if time is None:

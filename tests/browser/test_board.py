@@ -284,7 +284,7 @@ def test_drawing_and_table_take_turns(board):
     assert board.locator(".stage table").is_hidden()
     board.get_by_role("button", name="As a table").click()
 
-    assert board.get_by_role("row", name="Left centre pump override pump RUN").is_visible()
+    assert board.get_by_role("row", name="Left centre pump override pump").is_visible()
     assert board.locator(".stage svg").is_hidden()
 
 

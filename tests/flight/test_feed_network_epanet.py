@@ -21,7 +21,9 @@ def configurations(flight):
         movement = flight.movement(segment.state.time)
         heads = movement.heads(segment.state.quantities)
         for setting in movement.settings:
-            if not hydraulics.parts[setting.part].between_tanks:
+            part = hydraulics.parts[setting.part]
+            open_links = {link.name for link in part.network.links} - setting.shut
+            if not part.between_tanks and open_links:
                 found.setdefault(setting, (segment.state.time, heads))
     return found
 
