@@ -50,7 +50,7 @@ class Instant:
         self._zeroed = set()
         self._now = {}  # what has changed at this time, and its place among the changes
         self._number = number
-        self._state = state
+        self._state = self.before = state
 
     def state(self):
         """Return the state that the draft has become."""

@@ -59,7 +59,7 @@ def fly(aircraft, sector):
     timers and latches are discrete. Flows come from the solved network (physics.network), what
     is between events from Dormand-Prince steps (physics.steps). Altitude, speed, pitch, roll and
     burn are steady within a phase. An engine that no fuel reaches, or at whose inlet the pressure
-    falls below what it needs, is starved; the pressure is looked at whenever something changes.
+    falls below what it needs, is starved.
 
     Examples
     --------
@@ -179,6 +179,7 @@ class _Run:
         """
         stance = self.stance_at(state.time)
         watches = self.watchman.watches(state, stance)
+        watches += self.happenings.suction.watches(state, movement)
         gaps = Gaps(watches, self.hydraulics.fuel, self.quantities.count)
         running = [o for o in self.aircraft.overflows if state.positions[o.name] == "RUNNING"]
         moving = bool(movement.moving)
@@ -238,7 +239,7 @@ class _Run:
                 return movement.passed_on(overflow, step.at(time))
 
             if gain(end) < 0.0:
-                end = crossing(gain, step.start, end)
+                end = float(crossing(gain, step.start, end))
         return end
 
     def _try_length(self, state, *, moving):

@@ -8,9 +8,7 @@ from fuelkit.flight.automatics import Instant
 from fuelkit.flight.failures import PRESENT, truth_of
 from fuelkit.flight.movement import air_volume
 from fuelkit.flight.state import PHASE
-from fuelkit.physics.volatility import vapour_pressure
-
-_NEAR_STARVING = 40_000.0  # Pa; pressures remembered with a flow may be this far from those of now
+from fuelkit.flight.suction import Suction
 
 
 class Happenings:
@@ -20,6 +18,7 @@ class Happenings:
         self.run = run
         self.aircraft, self.sector = run.aircraft, run.sector
         self.hydraulics, self.watchman = run.hydraulics, run.watchman
+        self.suction = Suction(run)
         self.failures = run.sector.failures
         self.fallible_sensors = tuple(
             f.part
@@ -103,7 +102,11 @@ class Happenings:
     # ---------------------------------------------------------------------------- by the fuel
     def _met(self, draft, watch):
         reason = watch.told(draft.quantities)
-        if watch.fact is None:
+        if watch.after == "STARVED":
+            consumer = self.aircraft.by_name[watch.name]
+            movement = self.run.movement(draft.before, self.run.draws(draft.before))
+            self._starve_by_suction(draft, consumer, movement)
+        elif watch.fact is None:
             self._level_change(draft, watch.name, watch.after, reason)
         elif watch.after == "NOT MET":
             draft.met.discard((None, watch.fact))
@@ -175,20 +178,16 @@ class Happenings:
     def _sucked_dry(self, draft, state, movement):
         """Starve an engine at whose inlet fuel would turn to vapour, or is drawn too thin."""
         for consumer in self.aircraft.consumers:
-            if state.positions[consumer.name] != "RUN":
-                continue
-            least = self._least_pressure(consumer, movement, state)
-            pressure = self._inlet_pressure(consumer, movement, afresh=False)
-            if pressure < least + _NEAR_STARVING:
-                pressure = self._inlet_pressure(consumer, movement, afresh=True)
-            if pressure < least:
-                reason = (
-                    f"the pressure at its inlet is {pressure / 1000:.1f} kPa, and it needs "
-                    f"{least / 1000:.1f} kPa"
-                )
-                draft.starve(consumer, reason, self._suction_causes(draft, consumer))
-                return True
+            if state.positions[consumer.name] == "RUN":
+                margin = self.suction.margin(consumer, movement)
+                if margin is not None and margin < 0.0:
+                    self._starve_by_suction(draft, consumer, movement)
+                    return True
         return False
+
+    def _starve_by_suction(self, draft, consumer, movement):
+        reason = self.suction.told(consumer, movement)
+        draft.starve(consumer, reason, self._suction_causes(draft, consumer))
 
     def _suction_causes(self, draft, consumer):
         """What lets the pressure at an inlet fall: a climb just now, pumps that give none."""
@@ -202,21 +201,6 @@ class Happenings:
         ]
         climbed = [c.number for c in draft.changes if c.name == PHASE]
         return self._upstream_causes(draft) + silent + climbed
-
-    def _least_pressure(self, consumer, movement, state):
-        warmest = float(state.quantities[-self.run.quantities.count :].max())
-        return max(consumer.least_pressure, vapour_pressure(warmest))
-
-    def _inlet_pressure(self, consumer, movement, *, afresh):
-        """Absolute pressure at the inlet of a consumer [Pa]."""
-        number = self.hydraulics.plumbing.part_of[consumer.start]
-        flow = movement.flows[number]
-        if afresh:
-            heads = movement.first_heads()
-            flow = self.hydraulics.flow_afresh(movement.settings[number], heads)
-        junction = self.aircraft.by_name[consumer.start]
-        static = self.hydraulics.weight * movement.stance.height(junction.position)
-        return flow.pressures[consumer.start] - static + movement.air.pressure
 
     def _overflow_stops(self, draft, movement):
         """Stop the first overflow into whose tank no more fuel comes than finds room."""

@@ -16,6 +16,7 @@ from tests.flight.reference_state import kind_of, loaded
 
 LONGEST_STEP = 150.0  # s, so that no threshold is stepped over
 SAME_MASS = 1e-8  # kg
+NEAR_STARVING = 5e4  # Pa; no level makes as much of a difference
 BRIM = 2e-6  # kg; nearer to its brim than this a tank is full
 
 
@@ -77,6 +78,16 @@ class Reference:
             held = fact in m.reached
             meaning = ("fact", str(fact), (not held, fact))
             found.append((self._measured(fact, held), -1.0 if held else 1.0, meaning))
+        return found + self._suctions(moment)
+
+    def _suctions(self, moment):
+        """Inlets at which the pressure may fall too low while the levels move."""
+        m, found = self.m, []
+        for consumer in self.aircraft.consumers:
+            runs = m.position[consumer.name] == "RUN"
+            if runs and m.spare(consumer, moment, m.y) < NEAR_STARVING:
+                gap = lambda _, y, c=consumer: m.spare(c, moment, y)  # noqa: E731
+                found.append((gap, -1.0, ("suction", consumer.name, "STARVED")))
         return found
 
     def _over(self, tank, volume):

@@ -8,10 +8,24 @@ TEMPERATURE = 0.01  # K; our own
 
 
 def by_name(events):
-    """Sort (time, name, state) by name."""
+    """Sort (time, name, state) by name, without what lasts no time at all.
+
+    An overflow that just stops may start and stop again at the same instant, by rounding.
+    """
     found = {}
     for time, name, state in events:
-        found.setdefault(name, []).append((time, state))
+        found.setdefault(name, []).append((float(time), state))
+    return {name: _lasting(changes) for name, changes in found.items()}
+
+
+def _lasting(changes):
+    found = []
+    for time, state in changes:
+        there_and_back = len(found) > 1 and found[-1][0] == time and found[-2][1] == state
+        if there_and_back and state in ("STILL", "RUNNING"):
+            found.pop()
+        else:
+            found.append((time, state))
     return found
 
 

@@ -36,6 +36,8 @@ class Memory(Kept):
                 self.level_event(name, extra)
             elif what == "overflow":
                 self.record(name, extra)
+            elif what == "suction":
+                self._starve(self.aircraft.by_name[name])
             elif what == "fact":
                 (self.reached.add if extra[0] else self.reached.discard)(extra[1])
                 self.events.append((self.time, name, "MET" if extra[0] else "NOT MET"))
@@ -229,18 +231,22 @@ class Memory(Kept):
         if not running:
             return False
         moment = self.fuel.look(self, self.phase)
-        _, pressures = moment.solved(self.y)
-        boils = vapour(max(self.y[self.fuel.warm :]))
         for consumer in running:
-            place = self.aircraft.by_name[consumer.start].position
-            static = self.fuel.network.weight * sum(
-                p * u for p, u in zip(place, moment.up, strict=True)
-            )
-            pressure = pressures[consumer.start] - static + moment.air_pressure
-            if pressure < max(consumer.least_pressure, boils):
+            if self.spare(consumer, moment, self.y) < 0.0:
                 self._starve(consumer)
                 return True
         return False
+
+    def spare(self, consumer, moment, y):
+        """Return the pressure at an inlet above what its consumer needs there [Pa]."""
+        _, pressures = moment.solved(y)
+        boils = vapour(max(y[self.fuel.warm :]))
+        place = self.aircraft.by_name[consumer.start].position
+        static = self.fuel.network.weight * sum(
+            p * u for p, u in zip(place, moment.up, strict=True)
+        )
+        pressure = pressures[consumer.start] - static + moment.air_pressure
+        return pressure - max(consumer.least_pressure, boils)
 
     def _overflow_ends(self):
         moment = self.fuel.look(self, self.phase)
