@@ -121,6 +121,9 @@ def tank_groups(aircraft):
     return tuple((_group_label(step), step) for step in aircraft.loading_order)
 
 
+_COUNTED = ("tank", "wing", "cell", "collector")
+
+
 def _group_label(names):
     if len(names) == 1:
         return names[0]
@@ -128,7 +131,8 @@ def _group_label(names):
     if not common:
         return " and ".join(dict.fromkeys(name.split()[-1] for name in names))
     count = {2: "both"}.get(len(names), str(len(names)))
-    return f"{count} {' '.join(common)}"
+    words = " ".join(common)
+    return f"{count} {words}{'s' if words in _COUNTED else ''}"
 
 
 @dataclass(frozen=True)
