@@ -45,7 +45,7 @@ def test_a_random_flight_is_the_one_that_the_independent_integration_finds(seed)
     assert abs(flight.conservation_error()) < GRAM
     least, fullest = extremes(flight, times)
     assert least >= 0.0
-    assert fullest <= 1.0
+    assert fullest <= 1.0 + 1e-8  # it runs over within a tenth of a microsecond of being full
     print(
         f"{seed}: {len(flight.changes)} events, {latest * 1e3:.3f} ms ({name}), {mass:.6f} kg, "
         f"{temperature:.6f} K, {len(sector.failures)} failures"
