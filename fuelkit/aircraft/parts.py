@@ -8,7 +8,9 @@ from fuelkit.aircraft.conditions import Condition, read_fact
 from fuelkit.aircraft.reading import is_number
 from fuelkit.physics.units import HOUR, KILOPASCAL
 
-_FRICTION_SHARE = 0.002  # laminar share of a loss at its rated flow; see physics.network.Link
+# Laminar loss of a part as a share of its turbulent one at 1 kg/s; see physics.network.Link. Fuel
+# creeps through a flap valve: at a tenth of a kilogram a second most of its loss is laminar.
+_FRICTION_SHARE, _FLAP_FRICTION_SHARE = 0.002, 0.05
 
 
 def tanks(section):
@@ -200,7 +202,14 @@ def _line(table, kind):
 
 def friction(line_or_pump):
     """Return the laminar loss of a part, a small share of its turbulent one [Pa/(kg/s)]."""
-    return max(1.0, _FRICTION_SHARE * line_or_pump.resistance)
+    share = _FLAP_FRICTION_SHARE if is_flap(line_or_pump) else _FRICTION_SHARE
+    return max(1.0, share * line_or_pump.resistance)
+
+
+def is_flap(part):
+    """Return whether a part is a flap valve: a check valve in the wall between two tanks."""
+    joins_tanks = getattr(part, "outlet", None) is not None and part.inlet is not None
+    return joins_tanks and part.kind == "check valve"
 
 
 def consumers(section):
