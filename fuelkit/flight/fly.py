@@ -14,7 +14,7 @@ from fuelkit.flight.failures import check_failures, truth_of
 from fuelkit.flight.happenings import Happenings
 from fuelkit.flight.history import History, Segment
 from fuelkit.flight.hydraulics import Hydraulics
-from fuelkit.flight.movement import Air, Draws, Movement, Quantities
+from fuelkit.flight.movement import Air, Draws, Movement, Quantities, burns_of
 from fuelkit.flight.state import PHASE, FlightError, State
 from fuelkit.flight.watches import Watchman
 from fuelkit.physics.errors import NetworkError
@@ -255,13 +255,3 @@ class _Run:
             quantities = step.before + step.powers.sum(axis=1)
         self.segments.append(Segment(state, step, time, bool(moving)))
         return replace(state, time=time, quantities=quantities)
-
-
-def burns_of(aircraft, sector, state):
-    """Return what each consumer that runs burns in a state [kg/s]."""
-    phase = sector.phase_at(state.time)
-    return {
-        c.name: phase.burn * sector.burn_factor.get(c.name, 1.0) if c.burn is None else c.burn
-        for c in aircraft.consumers
-        if state.positions[c.name] == "RUN"
-    }

@@ -9,7 +9,7 @@ import numpy as np
 from fuelkit.aircraft.reading import nearest
 from fuelkit.flight.balance import balance_of
 from fuelkit.flight.failures import PRESENT, truth_of
-from fuelkit.flight.movement import Air, Draws, Movement, Quantities
+from fuelkit.flight.movement import Air, Draws, Movement, Quantities, burns_of
 from fuelkit.flight.state import PHASE, State
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.physics.steps import Step
@@ -186,14 +186,7 @@ class History:
 
     def burns(self, time):
         """Return what each consumer that runs burns at a time [kg/s]."""
-        state, phase = self.state_at(time), self.sector.phase_at(time)
-        return {
-            c.name: phase.burn * self.sector.burn_factor.get(c.name, 1.0)
-            if c.burn is None
-            else c.burn
-            for c in self.aircraft.consumers
-            if state.positions[c.name] == "RUN"
-        }
+        return burns_of(self.aircraft, self.sector, self.state_at(time))
 
     def feeding(self, consumer, time):
         """Return the tanks that feed an engine or the APU at a time, with their shares [-].

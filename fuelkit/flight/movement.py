@@ -276,3 +276,13 @@ class Draws(dict):
     def _draw(self, junction, flow):
         if flow:
             self[junction] = self.get(junction, 0.0) + flow
+
+
+def burns_of(aircraft, sector, state):
+    """Return what each consumer that runs burns in a state [kg/s]."""
+    phase = sector.phase_at(state.time)
+    return {
+        c.name: phase.burn * sector.burn_factor.get(c.name, 1.0) if c.burn is None else c.burn
+        for c in aircraft.consumers
+        if state.positions[c.name] == "RUN"
+    }
