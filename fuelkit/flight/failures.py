@@ -64,6 +64,15 @@ def truth_of(sensor):
     return f"{sensor}, in truth"
 
 
+def shown_mass(mass, tank, failures, positions):
+    """Return what the gauge of a tank shows of a mass in it [kg]."""
+    for failure in failures:
+        is_wrong = failure.kind == "misreading" and failure.part == tank
+        if is_wrong and positions[failure.name] == PRESENT:
+            return max(0.0, failure.factor * mass + failure.offset)
+    return mass
+
+
 def check_failures(failures, aircraft):
     """Raise FailureError for the first failure that does not fit the aircraft."""
     for fault in failure_faults(failures, aircraft):

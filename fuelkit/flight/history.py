@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelkit.aircraft.reading import nearest
 from fuelkit.flight.balance import balance_of
-from fuelkit.flight.failures import PRESENT, truth_of
+from fuelkit.flight.failures import shown_mass, truth_of
 from fuelkit.flight.movement import Air, Draws, Movement, Quantities, burns_of
 from fuelkit.flight.state import PHASE, State
 from fuelkit.physics.errors import FuelkitError
@@ -162,12 +162,8 @@ class History:
 
     def shown_mass(self, tank, time):
         """Return what the gauge of a tank shows at a time, level [kg], by the mass alone."""
-        mass, positions = self.quantity(tank, time), self.state_at(time).positions
-        for failure in self.sector.failures:
-            is_wrong = failure.kind == "misreading" and failure.part == tank
-            if is_wrong and positions[failure.name] == PRESENT:
-                return max(0.0, failure.factor * mass + failure.offset)
-        return mass
+        positions = self.state_at(time).positions
+        return shown_mass(self.quantity(tank, time), tank, self.sector.failures, positions)
 
     def balance(self, time):
         """Return mass and balance at a time.

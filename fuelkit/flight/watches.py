@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from fuelkit.aircraft.conditions import ALL_TANKS, LossFact, MeasureFact, OrderFact
 from fuelkit.flight.balance import centre_of_gravity, lateral_imbalance
-from fuelkit.flight.failures import PRESENT, truth_of
+from fuelkit.flight.failures import shown_mass, truth_of
 from fuelkit.flight.state import ACTIVE
 from fuelkit.physics.fuel import ZERO_CELSIUS
 
@@ -58,7 +58,7 @@ class Watchman:
         self.fuel = hydraulics.fuel
         self._kept = {}
         self._latest_centre = None, None, 0.0
-        self._gauge_faults = {f.part: f for f in sector.failures if f.kind == "misreading"}
+        self._gauge_faults = tuple(f for f in sector.failures if f.kind == "misreading")
         facts = [
             (rule, fact)
             for rule in aircraft.rules
@@ -118,10 +118,7 @@ class Watchman:
     def shown_mass(self, tank, quantities, positions):
         """Return the mass in a tank as its gauge shows it on level ground [kg]."""
         mass = float(quantities[self.index[tank]])
-        failure = self._gauge_faults.get(tank)
-        if failure is None or positions[failure.name] != PRESENT:
-            return mass
-        return max(0.0, failure.factor * mass + failure.offset)
+        return shown_mass(mass, tank, self._gauge_faults, positions)
 
     def facts_now(self, state, quantities, stance):
         """Return the facts about measured quantities that hold in a state."""
