@@ -1,6 +1,6 @@
 """Faults that only the whole aircraft shows: names, nodes, facts, reach. Each is a sentence."""
 
-from fuelkit.aircraft import model
+from fuelkit.aircraft import model, walk_around
 from fuelkit.aircraft.conditions import ALL_TANKS, LossFact, MeasureFact, OrderFact, StateFact
 from fuelkit.aircraft.reading import nearest
 from fuelkit.physics.gauge import column
@@ -21,6 +21,7 @@ def faults(aircraft, names):
     yield from _facts(aircraft)
     yield from _settings(aircraft)
     yield from _reach(aircraft)
+    yield from walk_around.faults(aircraft)
 
 
 def _names(aircraft, names):

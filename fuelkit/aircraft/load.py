@@ -5,7 +5,7 @@ import json
 from importlib import resources
 from pathlib import Path
 
-from fuelkit.aircraft import characteristics, checks, parts
+from fuelkit.aircraft import characteristics, checks, parts, walk_around
 from fuelkit.aircraft.model import Aircraft
 from fuelkit.aircraft.reading import DataFileError, Table, nearest, read_toml
 from fuelkit.physics.units import KILOPASCAL
@@ -104,7 +104,7 @@ def _assembled(section, content):
         rules=parts.rules(section),
         counters=parts.counters(section),
         alerts=parts.alerts(section),
-        walk_around=parts.walk_around(section),
+        walk_around=walk_around.read(section),
         loading_order=_loading_order(section),
         fingerprint=_fingerprint(content),
     )

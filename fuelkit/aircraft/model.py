@@ -11,6 +11,7 @@ import numpy as np
 from fuelkit.aircraft.characteristics import Attitudes, Masses, Venting, Warming
 from fuelkit.aircraft.conditions import Condition
 from fuelkit.aircraft.tank import Rib, Tank  # noqa: F401 (all records are found here)
+from fuelkit.aircraft.walk_around import Finding, WalkAroundItem  # noqa: F401
 
 OVERBOARD = "overboard"
 """Name of the place where an overflow may end outside the aircraft."""
@@ -247,16 +248,6 @@ class Alert:
     name: str
     level: str
     condition: Condition
-
-
-@dataclass(frozen=True)
-class WalkAroundItem:
-    """One thing to look at on the walk-around, what is right, and what to do if it is not."""
-
-    station: str
-    item: str
-    look_for: str
-    if_not: str
 
 
 @dataclass(frozen=True)

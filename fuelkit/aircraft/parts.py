@@ -351,14 +351,6 @@ def alerts(section):
     )
 
 
-def walk_around(section):
-    """Return the items of the walk-around, in order."""
-    names = ("station", "item", "look_for", "if_not")
-    return _each(
-        section, "walk_around", lambda t: model.WalkAroundItem(*(t.text(n) for n in names))
-    )
-
-
 def _condition(table):
     if "all" not in table and "any" not in table:
         table.fault_here("has no condition; add all = [...] or any = [...]")
