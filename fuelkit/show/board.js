@@ -1,52 +1,23 @@
 // The prediction board in the browser. Draws what Python sends; every change of a prediction is
 // drawn here at once and told to Python a little later. Loads nothing from anywhere.
 
-const QUIET_MS = 250; // wait after a change before the draft is sent
-const PATIENCE_MS = 8000; // after which a learner is told that no answer has come
-const ANY = "*";
-const OPEN = "?";
-
-// Read the same figures and times as the marking does, so that nothing unreadable is committed.
-const MASS = /^[+-]?(\d{1,3}(,\d{3})*(\.\d+)?|\d+(\.\d+)?|\d+,\d{1,2})(kg|t|lb)?$/i;
-const CLOCK = /^\d{1,2}[:h](\d{1,2})((?:[:m]|min)(\d{1,2})?s?)?$/i;
+const UNREADABLE = { number: "a figure such as 3 250 kg", time: "a time such as 1:32:00" };
+const FEW = 3; // so many open asks are named; more are counted
+const SHORT_OPTION = 40; // letters; longer options stand one a line
 
 let boards = 0;
-
-export function readable(kind, text) {
-  const bare = text.replace(/[\u00a0\u2009\u202f ]+/g, "");
-  if (kind === "number") return bare.length <= 20 && MASS.test(bare);
-  if (kind !== "time") return true;
-  const found = bare.length <= 12 ? CLOCK.exec(bare) : null;
-  return found !== null && Number(found[1]) < 60 && Number(found[3] || 0) < 60;
-}
-
-function make(tag, attributes = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) {
-    if (name === "text") element.textContent = value;
-    else if (value === true) element.setAttribute(name, "");
-    else if (value !== false && value != null) element.setAttribute(name, value);
-  }
-  element.append(...children);
-  return element;
-}
-
-// A notebook's one-key shortcuts stay away only from elements that carry this mark themselves.
-function guard(element) {
-  element.setAttribute("data-lm-suppress-shortcuts", "true");
-  return element;
-}
-
-const button = (attributes) => guard(make("button", { type: "button", ...attributes }));
 
 class Board {
   constructor(model, el) {
     this.model = model;
     this.number = ++boards;
+    this.asks = model.get("asks");
     this.answers = { ...model.get("answers") };
-    this.view = "drawing";
     this.busy = false;
-    this.root = make("section", { class: "fuelkit-board", "aria-label": model.get("title") });
+    const large = model.get("large") ? " large" : "";
+    this.root = make("section", {
+      class: `fuelkit-board${large}`, "aria-label": model.get("title"),
+    });
     this.build();
     el.append(this.root);
     this.listen();
@@ -61,72 +32,106 @@ class Board {
     return this.busy || this.model.get("committed");
   }
 
+  value(ask) {
+    return ask.given ?? this.answers[ask.id] ?? "";
+  }
+
+  // Whether verdicts and reasons may be seen: after the learner's own marking, where that is due.
+  isTold() {
+    const { model } = this;
+    if (!model.get("committed")) return false;
+    const due = model.get("compares") && model.get("comparison").length > 0;
+    return !due || Object.keys(model.get("compared")).length > 0;
+  }
+
   // ------------------------------------------------------------------------------ building
   build() {
     const { model } = this;
     this.live = make("div", { class: "unseen", "aria-live": "polite" });
     this.error = make("div", { class: "error", role: "alert", hidden: true });
-    this.body = make("div", { class: "body" }, this.figure(), this.panel());
+    this.stage = new Stage(this);
+    this.body = make("div", { class: "body" }, this.stage.element, this.panel());
     this.result = make("div", { class: "result", hidden: true });
     this.lead = make("p", { class: "lead", text: model.get("lead"), hidden: !model.get("lead") });
     this.root.append(
       make("h3", { text: model.get("title") }),
       this.lead,
-      make("p", { class: "quiet", text: model.get("restored_note"), hidden: !model.get("restored_note") }),
-      this.body, this.error, this.result, this.live,
-      make("p", { class: "quiet", text: model.get("safety") }),
+      make("p", {
+        class: "quiet restored", text: model.get("restored_note"),
+        hidden: !model.get("restored_note"),
+      }),
+      this.body, this.error, this.result, this.another(), this.live,
+      make("p", { class: "quiet safety", text: model.get("safety") }),
     );
-    this.buildViews();
-    for (const summary of this.root.querySelectorAll("summary")) guard(summary);
-  }
-
-  figure() {
-    const { model } = this;
-    this.views = make("div", { class: "views", role: "group", "aria-label": "What is shown" });
-    this.stage = make("div", { class: "stage" });
-    const figure = make("div", { class: "figure" }, this.views, this.stage);
-    if (model.get("figures")) {
-      const figures = make("div", { class: "scroll" });
-      figures.innerHTML = model.get("figures");
-      figure.append(make("details", {}, make("summary", { text: "Figures you may use" }), figures));
-    }
-    figure.hidden = !model.get("drawing") && !model.get("figures");
-    return figure;
+    this.stage.build();
   }
 
   panel() {
     const { model } = this;
     this.controls = new Map();
-    const asks = make("div", { class: "asks" });
-    for (const ask of model.get("asks")) asks.append(this.ask(ask));
+    const asks = make("div", { class: "asks" }, ...this.asks.map((ask) => this.ask(ask)));
     this.open = make("p", { class: "quiet", id: this.id("open") });
     this.commit = button({
       class: "commit", text: model.get("commit_label"), "aria-describedby": this.id("open"),
     });
     this.commit.addEventListener("click", () => this.send());
-    this.form = make("div", { class: "panel", role: "group", "aria-labelledby": this.id("panel") },
-      make("h4", { id: this.id("panel"), text: model.get("asks").length ? "Your prediction" : "" }),
-      make("p", { text: model.get("when"), hidden: !model.get("when") }),
-      asks, make("div", { class: "row" }, this.commit, this.open));
+    const heading = this.asks.length ? model.get("panel_heading") : "";
+    this.form = make("div", {
+      class: "panel", role: "group", "aria-labelledby": heading && this.id("panel"),
+    }, make("h4", { id: this.id("panel"), text: heading, hidden: !heading }),
+    make("p", { text: model.get("when"), hidden: !model.get("when") }),
+    asks, make("div", { class: "row" }, this.commit, this.open));
     return this.form;
   }
 
-  ask(ask) {
-    if (ask.kind === "choice" && ask.options.length <= 5) return this.radios(ask);
-    const field = guard(ask.kind === "choice" ? this.select(ask) : make("input", {
-      type: "text", autocomplete: "off", spellcheck: "false",
-    }));
-    field.id = this.id(ask.id);
-    field.value = this.answers[ask.id] ?? "";
-    field.addEventListener(ask.kind === "choice" ? "change" : "input",
-      () => this.set(ask, field.value));
-    const label = make("label", { for: field.id, text: ask.text });
-    const hint = this.hint(ask, field);
-    this.controls.set(ask.id, {
-      ask, focus: field, lock: (locked) => { field.disabled = locked; },
-      show: (value) => { if (field.value !== value) field.value = value; },
+  another() {
+    this.anotherOne = button({ class: "another", text: this.model.get("another_label") });
+    this.anotherOne.addEventListener("click", () => {
+      if (!this.busy) this.askPython({ kind: "another" });
     });
-    return make("div", { class: "ask" }, label, field, ...hint);
+    return this.anotherOne;
+  }
+
+  ask(ask) {
+    if (isGiven(ask)) return this.given(ask);
+    if (ask.kind === "bands") return this.bands(ask);
+    if (ask.kind !== "choice") return this.field(ask, make("input", {
+      type: "text", autocomplete: "off", spellcheck: "false",
+    }), "input");
+    const long = ask.long || ask.options.some((option) => option.length > SHORT_OPTION);
+    if (long || ask.options.length <= 5) return this.radios(ask, long);
+    return this.field(ask, this.select(ask), "change");
+  }
+
+  given(ask) {
+    return make("div", { class: "ask given" },
+      make("div", { class: "asked-text", text: ask.text }),
+      make("div", {}, make("strong", { text: ask.given }),
+        make("span", { class: "quiet", text: " set for you" })),
+      make("div", { class: "quiet", text: ask.reason ?? "", hidden: !ask.reason }));
+  }
+
+  bands(ask) {
+    const field = new BandsField(ask, this.id(ask.id), this.value(ask),
+      (value) => this.set(ask, value));
+    this.controls.set(ask.id, {
+      focus: field.focus, lock: (locked) => field.lock(locked),
+      show: (value) => field.show(value), fault: (value) => field.fault(value),
+    });
+    return field.element;
+  }
+
+  field(ask, field, event) {
+    guard(field).id = this.id(ask.id);
+    field.value = this.value(ask);
+    field.addEventListener(event, () => this.set(ask, field.value));
+    this.controls.set(ask.id, {
+      focus: field, lock: (locked) => { field.disabled = locked; },
+      show: (value) => { if (field.value !== value) field.value = value; },
+      fault: (value) => (readable(ask.kind, value) ? "" : `write ${UNREADABLE[ask.kind]}`),
+    });
+    return make("div", { class: "ask" }, make("label", { for: field.id, text: ask.text }), field,
+      ...this.hint(ask, field));
   }
 
   hint(ask, field) {
@@ -141,99 +146,35 @@ class Board {
     return make("select", {}, make("option", { value: "", text: "choose" }), ...options);
   }
 
-  radios(ask) {
+  radios(ask, long) {
     const inputs = ask.options.map((option) => guard(make("input", {
       type: "radio", name: this.id(ask.id), value: option,
     })));
     for (const input of inputs) {
       input.addEventListener("change", () => this.set(ask, input.value));
     }
-    const show = (value) => inputs.forEach((input) => { input.checked = input.value === value; });
-    show(this.answers[ask.id]);
     this.controls.set(ask.id, {
-      ask, focus: inputs[0], show,
+      focus: inputs[0],
+      show: (value) => inputs.forEach((input) => { input.checked = input.value === value; }),
       lock: (locked) => inputs.forEach((input) => { input.disabled = locked; }),
     });
     const hint = ask.hint ? [make("div", { class: "quiet", text: ask.hint })] : [];
-    return make("fieldset", { class: "ask" }, make("legend", { text: ask.text }),
-      make("div", { class: "choices" }, ...inputs.map((input) =>
-        make("label", { class: "choice" }, input, make("span", { text: input.value })))), ...hint);
+    const choices = inputs.map((input) =>
+      make("label", { class: "choice" }, input, make("span", { text: input.value })));
+    return make("fieldset", { class: long ? "ask wide" : "ask" }, make("legend", { text: ask.text }),
+      make("div", { class: long ? "choices stacked" : "choices" }, ...choices), ...hint);
   }
 
-  // --------------------------------------------------------------------- drawings and tables
-  buildViews() {
-    const { model } = this;
-    const after = model.get("committed") && model.get("after_drawing");
-    const views = [["drawing", after ? "Before" : "Drawing", model.get("drawing")]];
-    if (after) views.push(["after", "What the aircraft did", model.get("after_drawing")]);
-    const table = (after && model.get("after_table")) || model.get("table");
-    views.push(["table", "As a table", table]);
-    this.views.replaceChildren();
-    this.stage.replaceChildren();
-    this.pages = new Map();
-    for (const [name, words, html] of views.filter((view) => view[2])) {
-      const choice = button({ text: words });
-      choice.addEventListener("click", () => this.turn(name));
-      const page = make("div", name === "table" ? { class: "scroll", tabindex: "0" } : {});
-      if (name === "table") guard(page).setAttribute("aria-label", "Table");
-      if (name === "table") page.setAttribute("role", "region");
-      page.innerHTML = html;
-      this.pages.set(name, { choice, page });
-      this.views.append(choice);
-      this.stage.append(page);
-    }
-    if (document.fullscreenEnabled && this.pages.size) this.views.append(this.larger());
-    this.views.hidden = this.pages.size < 1;
-    this.buildSymbols();
-    this.turn(after ? "after" : "drawing");
+  // ------------------------------------------------------------------------------- changing
+  set(ask, value) {
+    if (this.locked()) return;
+    this.answers = { ...this.answers, [ask.id]: value };
+    this.refresh();
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.sendDraft(), QUIET_MS);
   }
 
-  larger() {
-    const choice = button({ class: "larger", text: "Full screen" });
-    this.root.onfullscreenchange = () => {
-      choice.textContent = document.fullscreenElement ? "Leave full screen" : "Full screen";
-    };
-    choice.addEventListener("click", () => {
-      if (document.fullscreenElement) document.exitFullscreen();
-      else this.root.requestFullscreen().catch((problem) => this.showError(String(problem)));
-    });
-    return choice;
-  }
-
-  turn(name) {
-    for (const [other, { choice, page }] of this.pages) {
-      page.hidden = other !== name;
-      choice.setAttribute("aria-pressed", String(other === name));
-    }
-  }
-
-  // Symbols on the drawing that can be set: each stands for the first ask about its component.
-  buildSymbols() {
-    this.symbols = [];
-    const drawing = this.pages.get("drawing")?.page;
-    for (const group of drawing?.querySelectorAll("[data-component]") ?? []) {
-      const ask = this.model.get("asks").find((a) => a.component === group.dataset.component);
-      if (!ask) {
-        group.querySelector(".asked-area")?.remove();
-        continue;
-      }
-      drawing.querySelector("svg")?.setAttribute("role", "group");
-      guard(group).setAttribute("role", "button");
-      group.setAttribute("tabindex", "0");
-      group.addEventListener("click", () => this.step(ask, 1));
-      group.addEventListener("keydown", (event) => this.key(event, ask));
-      this.symbols.push({ ask, group });
-    }
-  }
-
-  key(event, ask) {
-    const steps = { Enter: 1, " ": 1, ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 };
-    if (!(event.key in steps) || event.ctrlKey || event.altKey || event.metaKey) return;
-    event.preventDefault();
-    event.stopPropagation();
-    this.step(ask, steps[event.key]);
-  }
-
+  // The next option of an ask whose symbol was pressed; what is typed is typed in its field.
   step(ask, by) {
     if (this.locked()) return;
     if (ask.kind !== "choice") {
@@ -246,42 +187,6 @@ class Board {
     this.live.textContent = `${ask.text}: ${this.answers[ask.id]}`;
   }
 
-  drawSymbol({ ask, group }) {
-    const value = this.answers[ask.id] || OPEN;
-    const variants = [...group.querySelectorAll("[data-variant]")];
-    const named = variants.find((v) => v.dataset.variant === value);
-    const shown = named ?? variants.find((v) => v.dataset.variant === ANY);
-    for (const variant of variants) {
-      if (variant === shown) variant.removeAttribute("display");
-      else variant.setAttribute("display", "none");
-    }
-    if (shown && !named) this.writeWords(shown, value);
-    const locked = this.model.get("committed");
-    const how = ask.kind === "choice" ? "Press Enter to change." : "Press Enter to type it.";
-    const set = this.answers[ask.id] || "not set";
-    group.setAttribute("aria-label",
-      `${ask.text}: your prediction ${set}.${locked ? "" : ` ${how}`}`);
-    group.classList.toggle("locked", locked);
-    if (locked) group.setAttribute("aria-disabled", "true");
-  }
-
-  writeWords(variant, value) {
-    for (const text of variant.querySelectorAll("text, tspan")) {
-      text.dataset.words ??= [...text.childNodes].some(
-        (n) => n.nodeType === Node.TEXT_NODE && n.textContent.includes(ANY)) ? text.textContent : "";
-      if (text.dataset.words) text.textContent = text.dataset.words.replace(ANY, value);
-    }
-  }
-
-  // ------------------------------------------------------------------------------- changing
-  set(ask, value) {
-    if (this.locked()) return;
-    this.answers = { ...this.answers, [ask.id]: value };
-    this.refresh();
-    clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.sendDraft(), QUIET_MS);
-  }
-
   sendDraft() {
     this.timer = undefined;
     this.model.set("answers", { ...this.answers });
@@ -290,17 +195,16 @@ class Board {
 
   // What still keeps the prediction from being committed, as sentences.
   missing() {
-    const open = [], unreadable = [];
-    for (const ask of this.model.get("asks")) {
-      const value = (this.answers[ask.id] ?? "").trim();
-      if (!value && ask.kind !== "text") open.push(ask.text);
-      else if (value && !readable(ask.kind, value)) unreadable.push(ask);
+    const open = [], faults = [];
+    for (const ask of this.asks.filter((a) => !isGiven(a))) {
+      const value = this.value(ask).trim();
+      if (!value && ask.kind !== "text") open.push(stem(ask.text));
+      const fault = value && this.controls.get(ask.id).fault?.(value);
+      if (fault) faults.push(`${stem(ask.text)}: ${fault}.`);
     }
-    const form = { number: "a figure such as 3 250 kg", time: "a time such as 1:32:00" };
-    return [
-      ...(open.length ? [`Still to answer: ${open.map((t) => t.replace(/[?.]$/, "")).join("; ")}.`] : []),
-      ...unreadable.map((ask) => `${ask.text.replace(/[?.]$/, "")}: write ${form[ask.kind]}.`),
-    ];
+    const named = open.slice(0, open.length > FEW + 1 ? FEW : open.length);
+    if (named.length < open.length) named.push(`${open.length - named.length} more`);
+    return [...(open.length ? [`Still to answer: ${named.join("; ")}.`] : []), ...faults];
   }
 
   send() {
@@ -312,10 +216,14 @@ class Board {
     }
     clearTimeout(this.timer);
     this.timer = undefined;
+    this.askPython({ kind: "commit", answers: { ...this.answers } });
+  }
+
+  askPython(message) {
     this.busy = true;
     this.showError("");
     this.refresh();
-    this.model.send({ kind: "commit", answers: { ...this.answers } });
+    this.model.send(message);
     this.waiting = setTimeout(() => this.showError(
       "No answer has come yet. If the notebook is busy, wait. If its kernel has stopped, restart it"
       + " (menu Kernel) and run this cell again; what you set is kept as a draft."), PATIENCE_MS);
@@ -328,6 +236,7 @@ class Board {
       ["change:lead", () => { this.lead.textContent = model.get("lead"); }],
       ["change:error", () => this.showError(model.get("error"))],
       ["change:committed", () => this.finish()],
+      ["change:compared", () => this.tell()],
       ["change:answers", () => this.takeOver()],
       ["msg:custom", (message) => this.answered(message)],
     ];
@@ -347,8 +256,7 @@ class Board {
     if (message?.kind !== "answered") return;
     clearTimeout(this.waiting);
     this.busy = false;
-    if (this.model.get("committed")) this.showError("");
-    else this.showError(this.model.get("error"));
+    this.showError(message.done ? "" : this.model.get("error"));
     this.refresh();
     if (this.focusOnResult) this.heading?.focus();
     this.focusOnResult = false;
@@ -363,50 +271,84 @@ class Board {
   finish() {
     this.focusOnResult = this.busy;
     this.answers = { ...this.model.get("answers") };
-    this.buildViews();
+    this.stage.build();
     this.refresh();
-    this.live.textContent = `Committed. ${this.model.get("note")}`;
+    this.live.textContent = `${this.doneWords()}. ${this.model.get("note")}`;
+  }
+
+  // The learner has marked themself: verdicts and reasons have come.
+  tell() {
+    this.focusOnResult = this.busy;
+    this.refresh();
+    this.live.textContent = this.model.get("note");
   }
 
   // -------------------------------------------------------------------------------- drawing
   refresh() {
     const committed = this.model.get("committed");
-    for (const [id, control] of this.controls) {
-      control.show(this.answers[id] ?? "");
+    for (const ask of this.asks.filter((a) => !isGiven(a))) {
+      const control = this.controls.get(ask.id);
+      control.show(this.value(ask));
       control.lock(this.locked());
     }
-    for (const symbol of this.symbols) this.drawSymbol(symbol);
+    this.stage.refresh();
     const missing = committed || this.busy ? [] : this.missing();
-    this.open.textContent = this.busy ? "Committing …" : missing.join(" ");
+    this.open.textContent = this.busy && !committed ? this.busyWords() : missing.join(" ");
     this.commit.setAttribute("aria-disabled", String(this.locked() || missing.length > 0));
     this.commit.hidden = committed;
     this.form.hidden = committed && this.model.get("comparison").length > 0;
-    this.body.classList.toggle("two-columns", this.pages.size > 0 && !this.form.hidden);
-    if (committed && this.result.hidden) this.showResult();
+    if (committed) this.showOutcome();
+    this.anotherOne.hidden = !this.model.get("another_label") || !this.isTold();
+    this.anotherOne.setAttribute("aria-disabled", String(this.busy));
+    this.layOut();
+  }
+
+  showOutcome() {
+    if (this.isTold()) {
+      this.comparing?.element.remove();
+      this.comparing = undefined;
+      if (this.result.hidden) this.showResult();
+      return;
+    }
+    if (!this.comparing) this.showComparing();
+    this.comparing.refresh(this.busy);
+  }
+
+  showComparing() {
+    this.comparing = new Comparing(this.model.get("comparison"), this.id("compare"),
+      (marks) => { if (!this.busy) this.askPython({ kind: "compare", marks }); });
+    const note = this.model.get("note");
+    if (note) this.comparing.heading.after(make("p", { text: note }));
+    this.heading = this.comparing.heading;
+    this.body.append(this.comparing.element);
   }
 
   showResult() {
     const rows = this.model.get("comparison"), note = this.model.get("note");
-    const words = rows.length ? "Your prediction and the computed flight" : "Committed";
-    this.heading = guard(make("h4", { tabindex: "-1", text: words }));
+    this.heading = guard(make("h4", { tabindex: "-1", text: this.doneWords() }));
     this.result.append(this.heading);
     if (note) this.result.append(make("p", { text: note }));
-    if (rows.length) this.result.append(this.comparison(rows));
+    if (rows.length) this.result.append(resultTable(rows, this.model.get("compared")));
     this.result.hidden = false;
   }
 
-  comparison(rows) {
-    const head = ["Asked", "You", "Computed", "", "Because"];
-    const cells = head.map((words) => make("th", { scope: "col", text: words || "Result" }));
-    const body = rows.map((row) => make("tr", { class: row.is_right ? "right" : "differs" },
-      make("th", { scope: "row", text: row.text }),
-      make("td", { text: row.given || "–" }),
-      make("td", { text: row.right }),
-      make("td", { class: "verdict", text: row.is_right ? "✓ agrees" : "✗ differs" }),
-      make("td", { text: row.reason })));
-    return make("div", { class: "scroll" }, make("table", {},
-      make("caption", { class: "unseen", text: "Prediction and computed flight compared" }),
-      make("thead", {}, make("tr", {}, ...cells)), make("tbody", {}, ...body)));
+  doneWords() {
+    const rows = this.model.get("comparison").length;
+    const usual = rows ? "Your prediction and the computed flight" : "Committed";
+    return this.model.get("done_heading") || usual;
+  }
+
+  busyWords() {
+    return this.model.get("commit_label") === "Commit" ? "Committing …" : "Working …";
+  }
+
+  // Beside what is shown where that leaves room for it, else below; the style sheet knows when.
+  layOut() {
+    const beside = !this.form.hidden || this.comparing !== undefined;
+    const { shown, pages } = this.stage;
+    const has = (name, on) => this.body.classList.toggle(name, on);
+    has("two-columns", pages.size > 0 && beside && shown !== "both");
+    has("reading", shown === "table" || shown === "figures");
   }
 
   showError(words) {

@@ -3,18 +3,43 @@
 from dataclasses import dataclass
 from html import escape
 
+from fuelkit.show.dark import theme_css
+
 CAUTION = (
     "Training aid, not for operational use. The approved manuals, local rules and licensed "
     "practice prevail."
 )
 
+# The class is named twice so that it counts for more than the notebook's own rules for tables.
+_P = ".fuelkit-page.fuelkit-page"
+PAGE_CSS = f"""{theme_css()}
+{_P},{_P}>div{{background:var(--paper)!important;color:var(--ink)!important}}
+{_P} table{{border-collapse:collapse;font-size:14px;line-height:1.4;max-width:1100px;margin:0}}
+{_P} caption{{text-align:left;font-weight:700;font-size:16px;padding:6px 0;color:var(--ink)}}
+{_P} :is(th,td){{text-align:left;vertical-align:top;padding:5px 10px;white-space:normal;\
+max-width:none;border:0;border-bottom:1px solid var(--faint);background:var(--paper);\
+color:var(--ink)}}
+{_P} thead th{{border-bottom:2px solid var(--ink)}}
+{_P} .note{{color:var(--idle);font-size:12px;margin:6px 0 0;padding:2px 0}}
+{_P} .closed{{margin:0;padding:10px 14px;border-left:4px solid var(--idle);font-size:15px}}
+{_P} summary{{cursor:pointer;padding:4px 0;min-height:24px}}"""
+"""The style sheet of pages and of the drawings in them, for light, dark and print."""
+
 
 @dataclass(frozen=True)
 class Page:
-    """Something to show: what a notebook draws, and what a plain console prints. Frozen."""
+    """Something to show: what a notebook draws, and what a plain console prints. Frozen.
+
+    `html` brings its own small style sheet, so that it looks right in a notebook's output, inside
+    a board and on a page that stands alone, in light and dark.
+    """
 
     html: str
     text: str
+
+    def __post_init__(self):
+        if not self.html.startswith(_OPENING):
+            object.__setattr__(self, "html", f"{_OPENING}{self.html}</div>")
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return {"text/html": self.html, "text/plain": self.text}
@@ -23,40 +48,28 @@ class Page:
         return self.text
 
 
+_OPENING = f'<div class="fuelkit-page"><style>{PAGE_CSS}</style>'
+
+
 def table_page(title, head, rows, *, note=CAUTION):
     """Return a table as a page: a caption, a head, rows of text, and a note below."""
-    cells = "".join(f'<th scope="col" style="{_HEAD}">{escape(h)}</th>' for h in head)
+    cells = "".join(f'<th scope="col">{escape(h)}</th>' for h in head)
     body = "".join(_row(row) for row in rows)
     html = (
-        f'<table style="{_TABLE}"><caption style="{_CAPTION}">{escape(title)}</caption>'
+        f"<table><caption>{escape(title)}</caption>"
         f"<thead><tr>{cells}</tr></thead><tbody>{body}</tbody></table>"
-        f'<p style="{_NOTE}">{escape(note)}</p>'
+        f'<p class="note">{escape(note)}</p>'
     )
     return Page(html, _plain(title, head, rows, note))
 
 
 def _row(row):
     first, *rest = (escape(str(cell)) for cell in row)
-    cells = "".join(f'<td style="{_CELL}">{cell}</td>' for cell in rest)
-    return f'<tr><th scope="row" style="{_CELL}font-weight:600;">{first}</th>{cells}</tr>'
+    cells = "".join(f"<td>{cell}</td>" for cell in rest)
+    return f'<tr><th scope="row">{first}</th>{cells}</tr>'
 
 
 def _plain(title, head, rows, note):
     lines = [title, " | ".join(head)]
     lines += [" | ".join(str(cell) for cell in row) for row in rows]
     return "\n".join([*lines, note] if note else lines)
-
-
-_TABLE = (
-    "border-collapse:collapse;background:#fff;color:#111;font-size:14px;line-height:1.4;"
-    "max-width:1100px;"
-)
-_CAPTION = (
-    "text-align:left;font-weight:700;font-size:16px;padding:6px 0;color:#111;background:#fff;"
-)
-_HEAD = "text-align:left;padding:5px 10px;border-bottom:2px solid #111;background:#fff;color:#111;"
-_CELL = (
-    "text-align:left;vertical-align:top;padding:5px 10px;border-bottom:1px solid #c8ced8;"
-    "background:#fff;color:#111;white-space:normal;"
-)
-_NOTE = "color:#4b5563;background:#fff;font-size:12px;margin:6px 0 0;padding:2px 0;"

@@ -12,16 +12,34 @@ FUEL = "#dbeafe"
 HATCH = "#9dbfe6"
 SHADE = "#eef2f7"
 FAINT = "#c3cad4"
+EDGE = "#6b7480"
 CAUTION = "#ffbf47"
 WARNING = "#b00020"
 
+COLOURS = {
+    "ink": INK, "paper": PAPER, "flow": FLOW, "idle": IDLE, "fuel": FUEL, "hatch": HATCH,
+    "shade": SHADE, "faint": FAINT, "edge": EDGE, "caution": CAUTION, "warning": WARNING,
+}  # fmt: skip
+"""Every colour by its name, as style sheets call it."""
+
+DARK = {
+    INK: "#f2f4f7", PAPER: "#171b21", FLOW: "#5ab4f0", IDLE: "#a9b3c0", FUEL: "#1c3557",
+    HATCH: "#35608f", SHADE: "#252c36", FAINT: "#4d5866", EDGE: "#8f9aa8", CAUTION: CAUTION,
+    WARNING: "#ff6b6b",
+}  # fmt: skip
+"""What each colour becomes in a dark theme. Amber stays, with dark letters on it; red stays red."""
+
 TEXT_PAIRS = (
     (INK, PAPER), (INK, FUEL), (INK, SHADE), (INK, CAUTION), (IDLE, PAPER), (IDLE, SHADE),
-    (FLOW, PAPER), (PAPER, FLOW), (PAPER, WARNING), (PAPER, IDLE),
+    (FLOW, PAPER), (PAPER, FLOW), (PAPER, WARNING), (PAPER, IDLE), (INK, HATCH), (PAPER, INK),
+    (WARNING, PAPER),
 )  # fmt: skip
 """Colours of letters and of the ground that they stand on, wherever text is drawn."""
 
-SHAPE_PAIRS = ((FLOW, PAPER), (IDLE, PAPER), (INK, PAPER), (INK, FUEL), (FLOW, FUEL))
+SHAPE_PAIRS = (
+    (FLOW, PAPER), (IDLE, PAPER), (INK, PAPER), (INK, FUEL), (FLOW, FUEL), (EDGE, PAPER),
+    (EDGE, SHADE), (FLOW, SHADE), (IDLE, SHADE), (WARNING, PAPER),
+)  # fmt: skip
 """Colours of lines and shapes that must be seen, and of their ground."""
 
 FONT = "Arial, 'Liberation Sans', Helvetica, sans-serif"

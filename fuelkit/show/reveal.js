@@ -4,16 +4,14 @@ export default {
   render({ model, el }) {
     const place = document.createElement("div");
     place.setAttribute("aria-live", "polite");
-    Object.assign(place.style, { background: "#fff", color: "#111", overflowX: "auto" });
+    place.className = "fuelkit-page";
     el.append(place);
     const draw = () => {
       place.replaceChildren();
       if (model.get("closed")) {
         const words = document.createElement("p");
         words.textContent = model.get("closed");
-        Object.assign(words.style, {
-          margin: "0", padding: "10px 14px", borderLeft: "4px solid #4b5563", fontSize: "15px",
-        });
+        words.className = "closed";
         place.append(words);
         return;
       }

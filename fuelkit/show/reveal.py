@@ -6,6 +6,8 @@ import anywidget
 import ipywidgets
 import traitlets
 
+from fuelkit.show.page import PAGE_CSS
+
 
 class Reveal(anywidget.AnyWidget):
     """A place in a notebook that shows a sentence until it may show its page.
@@ -19,6 +21,7 @@ class Reveal(anywidget.AnyWidget):
     """
 
     _esm = Path(__file__).parent / "reveal.js"
+    _css = PAGE_CSS
     html = traitlets.Unicode().tag(sync=True)
     closed = traitlets.Unicode().tag(sync=True)
 

@@ -133,5 +133,5 @@ def drawing(content, *, height, label, width=1280):
     return element(
         "svg", body, xmlns="http://www.w3.org/2000/svg", viewBox=f"0 0 {width} {height}",
         width="100%", role="img", aria_label=label, font_family=FONT,
-        style=f"max-width:{int(1.5 * width)}px;height:auto;display:block;background:{PAPER}",
+        style=f"max-width:{int(1.5 * width)}px;height:auto;display:block",
     )  # fmt: skip
