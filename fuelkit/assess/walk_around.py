@@ -1,0 +1,225 @@
+"""A walk around any aircraft: what is seen at each item, what is decided on it, and why.
+
+What is seen follows from a number, the draw: two to four items have a finding, the others are in
+order. The sticks at the slope of the stand and the draining of water are tasks of their own.
+"""
+
+from dataclasses import dataclass
+
+from fuelkit.aircraft.walk_around import DECISIONS, item_places
+from fuelkit.assess.lots import Lot
+from fuelkit.assess.stick_task import StickTask, stick_task
+from fuelkit.assess.water_task import WATER_DECISIONS, WaterTask, water_task
+
+__all__ = [
+    "CAUTIONS", "DECISIONS", "LEAST", "MOST", "WATER_DECISIONS", "Sight", "StickTask", "WalkMark",
+    "WaterTask", "mark_walk", "stations", "stick_task", "walk", "walk_answers", "water_task",
+]  # fmt: skip
+
+LEAST, MOST = 2, 4
+"""How many items have a finding on one walk-around, as far as there are so many items."""
+
+CAUTIONS = (
+    "Wear what local rules ask for: gloves and eye protection near fuel, a high-visibility "
+    "garment, hearing protection where engines run.",
+    "No source of ignition near fuel or its vapour: no flame, no phone, no lamp that is not "
+    "approved for it.",
+    "Never stand below a leak. Fuel that is found leaking or spilled: refuelling is stopped, "
+    "people are kept away, and the local rules for spilled fuel are followed.",
+    "Water is drained and level indicators are pulled only by those who are authorised to.",
+    "The approved manual, local rules and licensed maintenance decide, not this page.",
+)
+"""What to mind on any walk-around: common practice, no source. Local rules prevail."""
+
+_IN_ORDER = (
+    "{look_for}", "as it should be: {look_for}", "in order, {look_for}",
+    "{look_for}, nothing else to see", "nothing to find: {look_for}",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Sight:
+    """What is seen at one item on one walk-around. Frozen.
+
+    label : str
+        Number of the station and a letter, in walking order: "3b".
+    item, station, kind, look_for, caution : str
+        From the aircraft's file.
+    sees : str
+        What the learner sees.
+    decision, reason : str
+        What is right, one of `DECISIONS`, and why, as the end of a sentence.
+    is_normal : bool
+        Whether the item is as the file says that it should be.
+    at : tuple
+        (x, y) of the middle of its places. [m]
+    places : tuple
+        (x, y) of each. [m]
+    """
+
+    label: str
+    item: str
+    station: str
+    kind: str
+    look_for: str
+    caution: str
+    sees: str
+    decision: str
+    reason: str
+    is_normal: bool
+    at: tuple
+    places: tuple
+
+
+@dataclass(frozen=True)
+class WalkMark:
+    """What a learner decided at one item, held against what is right. Frozen."""
+
+    label: str
+    item: str
+    given: str
+    decision: str
+    reason: str
+
+    @property
+    def is_right(self):
+        """Whether the learner decided as is right."""
+        return self.given == self.decision
+
+
+def walk(aircraft, draw):
+    """Return what is seen on a walk around an aircraft, item by item in walking order.
+
+    Parameters
+    ----------
+    aircraft : Aircraft
+    draw : int
+        The same number gives the same sights, always and on every machine.
+
+    Returns
+    -------
+    tuple of Sight
+        Empty if the aircraft's file has no walk-around.
+
+    Notes
+    -----
+    At least one finding asks for more than going on, if the file has such a finding.
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> sights = walk(load_aircraft("halbrook-180"), 1)
+    >>> 2 <= sum(not sight.is_normal for sight in sights) <= 4
+    True
+    >>> sights[0].label, sights[0].item
+    ('1a', 'refuel panel door')
+    """
+    lot = Lot("walk-around", aircraft.identifier, draw)
+    found = _findings(aircraft.walk_around, lot)
+    labels = [label for _, labels in stations(aircraft) for label in labels]
+    places = item_places(aircraft)
+    return tuple(
+        _sight(label, entry, at, found.get(number), lot)
+        for number, (label, entry, at) in enumerate(
+            zip(labels, aircraft.walk_around, places, strict=True)
+        )
+    )
+
+
+def stations(aircraft):
+    """Return the stations in walking order, each with the labels of its items.
+
+    Returns
+    -------
+    tuple of (str, tuple of str)
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> stations(load_aircraft("halbrook-180"))[1]
+    ('right wing', ('2a', '2b'))
+    """
+    found = []
+    for entry in aircraft.walk_around:
+        if not found or found[-1][0] != entry.station:
+            found.append((entry.station, []))
+        found[-1][1].append(f"{len(found)}{_letters(len(found[-1][1]))}")
+    return tuple((name, tuple(labels)) for name, labels in found)
+
+
+def walk_answers(sights):
+    """Return what is right at each item and why, by its label.
+
+    Returns
+    -------
+    dict of str to (str, str)
+        Decision and reason.
+    """
+    return {sight.label: (sight.decision, sight.reason) for sight in sights}
+
+
+def mark_walk(sights, given):
+    """Return a learner's decisions held against the right ones.
+
+    Parameters
+    ----------
+    sights : tuple of Sight
+    given : dict of str to str
+        Decisions by label; what is missing counts as not decided.
+
+    Returns
+    -------
+    tuple of WalkMark
+
+    Raises
+    ------
+    ValueError
+        If a label or a decision is none.
+    """
+    labels = [sight.label for sight in sights]
+    for label, decision in given.items():
+        if label not in labels:
+            raise ValueError(
+                f"walk-around: there is no item '{label}'; the items are {', '.join(labels)}."
+            )
+        if decision not in DECISIONS:
+            raise ValueError(
+                f"walk-around: '{label}' is decided as {decision!r}; it must be "
+                f"{' or '.join(DECISIONS)}. Correct it."
+            )
+    return tuple(
+        WalkMark(s.label, s.item, given.get(s.label, ""), s.decision, s.reason) for s in sights
+    )
+
+
+# ------------------------------------------------------------------------------------- drawing
+def _findings(entries, lot):
+    """The finding of each item that has one on this walk-around, by the item's number."""
+    able = [number for number, entry in enumerate(entries) if entry.findings]
+    chosen = lot.some_of(able, lot.whole(LEAST, MOST, "how many"), "which items")
+    found = {n: lot.one_of(entries[n].findings, f"finding {n}") for n in chosen}
+    if all(finding.decision == DECISIONS[0] for finding in found.values()):
+        for number in chosen:
+            asking = [f for f in entries[number].findings if f.decision != DECISIONS[0]]
+            if asking:
+                found[number] = lot.one_of(asking, "one at least")
+                break
+    return found
+
+
+def _sight(label, entry, places, finding, lot):
+    sees = lot.one_of(_IN_ORDER, f"words {label}").format(look_for=entry.look_for)
+    decision, reason = DECISIONS[0], f"this is how it should be: {entry.look_for}"
+    if finding:
+        sees, decision, reason = finding.sees, finding.decision, finding.because
+    middle = tuple(sum(place[i] for place in places) / len(places) for i in (0, 1))
+    return Sight(
+        label, entry.item, entry.station, entry.kind, entry.look_for, entry.caution,
+        sees, decision, reason, finding is None, middle, places,
+    )  # fmt: skip
+
+
+def _letters(number):
+    """The letter of an item in its station: a to z, then aa, ab, ..."""
+    letters = "abcdefghijklmnopqrstuvwxyz"
+    return letters[number] if number < 26 else letters[number // 26 - 1] + letters[number % 26]
