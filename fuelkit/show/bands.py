@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from fuelkit.aircraft.model import Consumer
+from fuelkit.flight.history import AskedError
+from fuelkit.physics.writing import clock
 from fuelkit.show.views import light
 
 MOVING = "MOVING"
@@ -17,6 +19,24 @@ class Piece:
     start: float
     end: float
     state: str
+
+
+def stretch(history, start=None, end=None):
+    """Return a stretch of a flight; all of it unless told otherwise. [s]
+
+    Raises
+    ------
+    AskedError
+        If it does not lie in the flight, or ends before it begins.
+    """
+    last = history.sector.end
+    start, end = 0.0 if start is None else start, last if end is None else end
+    if not 0.0 <= start < end <= last:
+        raise AskedError(
+            f"flight: the stretch asked for is {start:g} to {end:g} s; it must begin at 0 or "
+            f"later and end after that, by {last:g} s ({clock(last)})."
+        )
+    return float(start), float(end)
 
 
 def state_pieces(history, name):
