@@ -204,7 +204,7 @@ def wing_ribs(aircraft):
     is drawn straight.
     """
     ribs = {}
-    for tank in _of_the_wing(aircraft):
+    for tank in wing_tanks(aircraft):
         for rib in tank.ribs:
             front, rear = ribs.get(abs(rib.y), (rib.front[0], rib.rear[0]))
             ribs[abs(rib.y)] = (min(front, rib.front[0]), max(rear, rib.rear[0]))
@@ -215,7 +215,9 @@ def wing_ribs(aircraft):
     return tuple(reversed(found))
 
 
-def _of_the_wing(aircraft):
+def wing_tanks(aircraft):
+    """Return the widest tank and all that lie near it along the aircraft."""
+
     def extent(tank):
         return [x for rib in tank.ribs for x in (rib.front[0], rib.rear[0])]
 
