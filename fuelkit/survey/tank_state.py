@@ -215,8 +215,18 @@ def fuel_at_rest(
     density = float(fuel.density(temperature))
     loaded = {tank.name: float(masses.get(tank.name, 0.0)) for tank in aircraft.tanks}
     spills, overboard = _run_over(aircraft, loaded, density)
+    fixed = _fixed(aircraft)
     states = {
-        tank.name: _state(aircraft, tank, loaded[tank.name], spills, fuel, density, (pitch, roll))
+        tank.name: _state(
+            aircraft,
+            tank,
+            fixed[tank.name],
+            loaded[tank.name],
+            spills,
+            fuel,
+            density,
+            (pitch, roll),
+        )
         for tank in aircraft.tanks
     }
     return FuelAtRest(
@@ -283,14 +293,14 @@ def overflows_in_order(aircraft):
     return tuple(order)
 
 
-def _state(aircraft, tank, loaded, spills, fuel, density, attitude):
+def _state(aircraft, tank, fixed, loaded, spills, fuel, density, attitude):
     came_in = sum(s.mass for s in spills if s.end == tank.name)
     ran_over = sum(s.mass for s in spills if s.start == tank.name)
     mass = loaded + came_in - ran_over
     table, volume = tilted_levels(tank, *attitude), mass / density
     level = table.level_of(volume)
-    inlets = [height(at, table.up) for _, at in _openings(aircraft, tank.name)]
-    scale = gauge_of(aircraft, tank)
+    inlets = [height(at, table.up) for _, at in fixed.openings]
+    scale = fixed.gauge
     blind = scale.unusable if scale else 0.0
     return TankState(
         tank=tank,
@@ -301,28 +311,39 @@ def _state(aircraft, tank, loaded, spills, fuel, density, attitude):
         density=density,
         table=table,
         unusable=table.volume_below(min(inlets)) if inlets else None,
-        unusable_defined=_defined(aircraft).get(tank.name) if inlets else None,
+        unusable_defined=fixed.unusable_defined,
         shown=density * indicated_volume(scale, table, volume) if scale else None,
         usable=density * max(0.0, volume - blind),
         runs_over_at=_runs_over_at(fuel, loaded, tank) if tank.holds_fuel else None,
-        spots=tuple(_spots(aircraft, tank, table, level if mass > 0.0 else -math.inf, volume)),
+        spots=tuple(
+            _spots(aircraft, tank, fixed, table, level if mass > 0.0 else -math.inf, volume)
+        ),
     )
 
 
-@lru_cache(maxsize=64)
-def _openings(aircraft, name):
-    return openings_of(aircraft, name)
+@dataclass(frozen=True)
+class _Fixed:
+    """What no fuel and no attitude changes: openings, worst unusable volume [m³], gauge."""
+
+    openings: tuple
+    unusable_defined: float | None
+    gauge: object
 
 
 @lru_cache(maxsize=8)
-def _defined(aircraft):
-    """Unusable volume of each tank in the most adverse attitude of normal flight [m³]."""
-    return {check.tank.name: check.unusable for check in tank_checks(aircraft)}
+def _fixed(aircraft):
+    """What is fixed of each tank, by name."""
+    worst = {check.tank.name: check.unusable for check in tank_checks(aircraft)}
+    found = {}
+    for tank in aircraft.tanks:
+        openings = openings_of(aircraft, tank.name)
+        defined = worst.get(tank.name) if openings else None
+        found[tank.name] = _Fixed(openings, defined, _gauge_of(aircraft, tank))
+    return found
 
 
-@lru_cache(maxsize=64)
-def gauge_of(aircraft, tank):
-    """Return the gauge of a tank, which reads zero at what is unusable in level flight, or None."""
+def _gauge_of(aircraft, tank):
+    """The gauge of a tank, which reads zero at what is unusable in level flight, or None."""
     if not (tank.probes and tank.holds_fuel):
         return None
     heights = [at[2] for _, at in aircraft.openings_of(tank.name)]
@@ -342,12 +363,11 @@ def _runs_over_at(fuel, mass, tank):
     return 0.5 * (low + high)
 
 
-def _spots(aircraft, tank, table, level, volume):
+def _spots(aircraft, tank, fixed, table, level, volume):
     """Everything in a tank that can be wet or dry."""
     pumps = {pump.name for pump in aircraft.pumps}
     found = [
-        (name, "pump inlet" if name in pumps else "opening", at)
-        for name, at in _openings(aircraft, tank.name)
+        (name, "pump inlet" if name in pumps else "opening", at) for name, at in fixed.openings
     ]
     found += [
         (s.name, f"{s.kind} sensor", s.position) for s in aircraft.sensors if s.tank == tank.name
