@@ -163,18 +163,21 @@ class Mark:
     words: str
 
 
-def alert_marks(history, *, together=60.0):
-    """Return the first time that each alert is shown, those within a minute as one mark.
+def alert_marks(history, *, together=60.0, start=None, end=None):
+    """Return the first time that each alert comes on, those within a minute as one mark.
 
     Parameters
     ----------
     history : History
     together : float
         Alerts that follow one another within this time share a mark. [s]
+    start, end : float, optional
+        The stretch that is looked at; without them the whole flight. [s]
     """
-    first = {}
+    first, (start, end) = {}, stretch(history, start, end)
     for alert in history.aircraft.alerts:
-        shown = [c.time for c in history.changes_of(alert.name) if c.after == "SHOWN"]
+        came = [c.time for c in history.changes_of(alert.name) if c.after == "SHOWN"]
+        shown = [time for time in came if start <= time <= end]
         if shown:
             first[alert.name] = shown[0]
     marks = []

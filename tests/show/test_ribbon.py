@@ -3,7 +3,9 @@
 import pytest
 
 from fuelkit.aircraft.model import Consumer
+from fuelkit.assess.flights import flight_of
 from fuelkit.flight.history import AskedError
+from fuelkit.physics.writing import clock, read_clock
 from fuelkit.show.bands import alert_marks, band_pieces, feeding_pieces, state_pieces, tank_groups
 from fuelkit.show.phases import spread
 from fuelkit.show.ribbon import ribbon, ribbon_names, ribbon_table, ribbon_table_html
@@ -73,7 +75,10 @@ def test_bands_of_engines_tell_which_tanks_feed(halbrook, flight):
 
 
 def test_quantities_are_the_sums_of_the_groups(root, flight, halbrook):
-    """The drawn line of each group, turned back into kg at its ends and in between."""
+    """The drawn line of each group, turned back into kg by the scale beside it."""
+    scale = {t.text: float(t.get("y")) - 5.0 for t in root.iter(f"{SVG}text")
+             if t.text and t.text.endswith(" t")}  # fmt: skip
+    foot, high = scale["0 t"], scale["0 t"] - scale["8 t"]
     order = [tank.name for tank in halbrook.tanks]
     lines = {p.get("data-group"): p for p in root.iter(f"{SVG}path") if p.get("data-group")}
     assert set(lines) == {label for label, _ in tank_groups(halbrook)}
@@ -83,7 +88,7 @@ def test_quantities_are_the_sums_of_the_groups(root, flight, halbrook):
             time = min(flight.sector.end, (x - 210.0) / 1012.0 * flight.sector.end)
             masses = flight.samples([max(0.0, time)])[0]
             total = sum(masses[order.index(name)] for name in members)
-            assert (322.0 - y) / 174.0 * 8000.0 == pytest.approx(total, abs=30.0)
+            assert (foot - y) / high * 8000.0 == pytest.approx(total, abs=30.0)
 
 
 def test_alerts_are_marked_where_they_are_first_shown(flight):
@@ -111,7 +116,7 @@ def test_labels_in_a_row_never_touch():
 
 def test_the_table_lists_the_changes_with_their_reasons(flight, parsed):
     """In order of time, with a headed table."""
-    rows = ribbon_table(flight, names=("left centre pump",))
+    rows = ribbon_table(flight, only=("left centre pump",))
     own = [row for row in rows if row[0] == "Left centre pump"]
     changes = flight.changes_of("left centre pump")
 
@@ -124,4 +129,94 @@ def test_the_table_lists_the_changes_with_their_reasons(flight, parsed):
 def test_an_unknown_name_is_refused(flight):
     """A band for a part that is not there."""
     with pytest.raises(AskedError, match="no component 'left center pump'"):
-        ribbon(flight, names=("left center pump",))
+        ribbon(flight, only=("left center pump",))
+
+
+# ------------------------------------------------------------------------- a stretch of the flight
+STRETCH = (9000.0, 11000.0)
+"""From 2:30:00 to 3:03:20 the centre tank runs empty."""
+
+
+@pytest.fixture(scope="module")
+def part(flight, parsed):
+    """Half an hour of the flight with three bands, read as XML."""
+    names = ("left centre pump", "right centre pump", "engine 1")
+    return parsed(ribbon(flight, start=STRETCH[0], end=STRETCH[1], only=names))
+
+
+def test_a_stretch_fills_the_axis_and_says_which_it_is(part, words):
+    """Bars stand at their times on the longer scale, cut at the ends; nothing else is drawn."""
+    bands = [g.get("data-band") for g in part.iter(f"{SVG}g") if g.get("data-band")]
+    assert bands == ["left centre pump", "right centre pump", "engine 1"]
+    assert "2:30:00 to 3:03:20" in words(part)
+    bars = [r for r in part.iter(f"{SVG}rect") if r.get("data-start")]
+    assert len(bars) > 3
+    for bar in bars:
+        start, end = float(bar.get("data-start")), float(bar.get("data-end"))
+        assert STRETCH[0] <= start < end <= STRETCH[1]
+        left = 210.0 + 1012.0 * (start - STRETCH[0]) / (STRETCH[1] - STRETCH[0])
+        assert float(bar.get("x")) == pytest.approx(left, abs=0.01)
+        width = 1012.0 * (end - start) / (STRETCH[1] - STRETCH[0])
+        assert float(bar.get("width")) == pytest.approx(max(width, 1.5), abs=0.02)
+
+
+def test_a_stretch_names_only_its_phases_and_its_alerts(part, flight, words):
+    """What lies outside is not squeezed against the ends."""
+    written = words(part)
+    assert "cruise, later" in written
+    assert "descent" not in written and "taxi out" not in written
+    for mark in alert_marks(flight, start=STRETCH[0], end=STRETCH[1]):
+        assert STRETCH[0] <= mark.time <= STRETCH[1]
+        assert mark.words in written
+        assert clock(mark.time) in written
+    early = [m for m in alert_marks(flight) if m.time < STRETCH[0]]
+    assert early and not any(clock(mark.time) in written for mark in early)
+
+
+def test_the_times_on_the_axis_stand_where_they_belong(part, words):
+    """Written h:mm, at most thirteen, each at its own place."""
+    times = [
+        (float(t.get("x")), read_clock(f"{t.text}:00"))
+        for t in part.iter(f"{SVG}text")
+        if t.text and read_clock(f"{t.text}:00") is not None
+    ]
+    assert 4 <= len(times) <= 13
+    for x, time in times:
+        place = 210.0 + 1012.0 * (time - STRETCH[0]) / (STRETCH[1] - STRETCH[0])
+        assert x == pytest.approx(place, abs=0.01)
+
+
+def test_the_table_of_a_stretch_is_cut_from_the_whole(flight):
+    """The same rows, those within the stretch."""
+    whole = ribbon_table(flight)
+    part = ribbon_table(flight, start=STRETCH[0], end=STRETCH[1])
+
+    inside = [row for row in whole if STRETCH[0] <= read_clock(row[1]) <= STRETCH[1]]
+    assert part == inside and 0 < len(part) < len(whole)
+    html = ribbon_table_html(flight, start=STRETCH[0], end=STRETCH[1])
+    assert f"{clock(STRETCH[0])} to {clock(STRETCH[1])}" in html
+
+
+def test_the_shown_table_of_a_stretch_is_cut_from_the_whole():
+    """Also where something fails and only what is shown is told."""
+    failed = flight_of("halbrook-180", "sable-cay-karn-ness")
+    whole = ribbon_table(failed, truth=False)
+    part = ribbon_table(failed, start=3000.0, end=4000.0, truth=False)
+
+    assert part == [row for row in whole if 3000.0 <= read_clock(row[1]) <= 4000.0]
+    assert 0 < len(part) < len(whole)
+
+
+@pytest.mark.parametrize("stretch", [(5.0, 5.0), (-1.0, 50.0), (0.0, 21001.0)])
+def test_a_stretch_outside_the_flight_is_refused(flight, stretch):
+    """With what would be right."""
+    for ask in (ribbon, ribbon_table_html):
+        with pytest.raises(AskedError, match="must begin at 0 or later"):
+            ask(flight, start=stretch[0], end=stretch[1])
+
+
+def test_a_ribbon_fits_a_projectors_screen_where_its_bands_let_it(flight):
+    """The course's aircraft with all bands is no higher than 720 at 1280 wide; three bands too."""
+    for names in (None, ("left centre pump", "right centre pump", "engine 1")):
+        svg = ribbon(flight, only=names)
+        assert float(svg.split('viewBox="0 0 1280 ')[1].split('"')[0]) <= 720.0
