@@ -161,7 +161,8 @@ class Board {
     const hint = ask.hint ? [make("div", { class: "quiet", text: ask.hint })] : [];
     const choices = inputs.map((input) =>
       make("label", { class: "choice" }, input, make("span", { text: input.value })));
-    return make("fieldset", { class: long ? "ask wide" : "ask" }, make("legend", { text: ask.text }),
+    return make("fieldset", { class: long ? "ask wide" : "ask" },
+      make("legend", { text: ask.text }),
       make("div", { class: long ? "choices stacked" : "choices" }, ...choices), ...hint);
   }
 
@@ -279,6 +280,7 @@ class Board {
   // The learner has marked themself: verdicts and reasons have come.
   tell() {
     this.focusOnResult = this.busy;
+    this.stage.build(this.stage.shown);
     this.refresh();
     this.live.textContent = this.model.get("note");
   }

@@ -77,8 +77,9 @@ class PredictionBoard(anywidget.AnyWidget):
         committed.
     on_compare : callable, optional
         Called with the learner's own marking, see `compared`; returns a dict with `reasons`, each
-        with `id`, `is_right` and `reason`, and perhaps a `note`. Without it, verdicts and reasons
-        show with the comparison.
+        with `id`, `is_right` and `reason`, and perhaps a note, after_drawing and after_table that
+        take the place of the earlier ones. Without it, verdicts and reasons show with the
+        comparison.
     on_another : callable, optional
         Called without arguments when another board is asked for.
 
@@ -214,20 +215,20 @@ class PredictionBoard(anywidget.AnyWidget):
         result = self._guarded(failed, self._reasons, marks)
         if result is _FAILED:
             return
-        rows, note = result
         with self.hold_sync():
-            self.comparison, self.note = rows, note
+            for name, value in result.items():
+                setattr(self, name, value)
             self.compared = marks
 
     def _reasons(self, marks):
-        """The rows with verdicts and reasons, and the note on the whole."""
+        """What shows once the learner has compared: the rows with their reasons, and the rest."""
         result = self._on_compare(dict(marks))
         reasons = {row["id"]: row for row in result["reasons"]}
         told = [
             row | {name: reasons[row["id"]][name] for name in _TOLD_LATER}
             for row in self.comparison
         ]
-        return told, result.get("note", self.note)
+        return {n: result[n] for n in _RESULTS if n in result} | {"comparison": told}
 
     def another(self):
         """Ask for another board, as the button does; return whether that went through."""

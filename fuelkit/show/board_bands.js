@@ -1,6 +1,6 @@
 // When is a part in a state? Bands on a time axis: drawn with the mouse, moved by key, or typed.
 
-const TRACK = { top: 22, height: 30, side: 14, foot: 34 }; // px
+const TRACK = { top: 38, height: 28, side: 14, foot: 26 }; // px
 const KEY_STEPS = {
   ArrowRight: 60, ArrowUp: 60, ArrowLeft: -60, ArrowDown: -60, PageUp: 600, PageDown: -600,
 };
@@ -49,15 +49,15 @@ class BandsField {
       class: "ground", x: side, y: top, width: width - 2 * side, height, rx: 3,
     }));
     const low = top + height;
-    let free = this.write(side, low + letters + 8, clock(ask.start), "start", letters, -Infinity);
+    let free = this.write(side, low + letters + 5, clock(ask.start), "start", letters, -Infinity);
     const right = width - side - 0.56 * letters * clock(ask.end).length - 8;
     for (const time of this.wholeTimes()) {
       const x = this.at(time), half = 0.28 * letters * 7;
       this.axis.append(shape("path", { class: "mark", d: `M${x},${low} v6` }));
       if (x - half < free || x + half > right) continue;
-      free = this.write(x, low + letters + 8, clock(time), "middle", letters, free);
+      free = this.write(x, low + letters + 5, clock(time), "middle", letters, free);
     }
-    this.write(width - side, low + letters + 8, clock(ask.end), "end", letters, -Infinity);
+    this.write(width - side, low + letters + 5, clock(ask.end), "end", letters, -Infinity);
     this.drawPhases(letters);
     this.draw();
   }
@@ -71,23 +71,24 @@ class BandsField {
     return times;
   }
 
-  // Phases above the track: a mark for each, and its word where there is room for it.
+  // Phases above the track: a mark for each, and its word in the first of two rows with room.
   drawPhases(letters) {
-    let free = -Infinity;
+    const rows = [TRACK.top - 7, TRACK.top - 8 - letters].map((y) => ({ y, free: -Infinity }));
     for (const { at, words } of this.ask.ticks ?? []) {
       const x = this.at(Math.max(at, this.ask.start));
-      this.axis.append(shape("path", { class: "mark", d: `M${x},${TRACK.top - 8} v8` },
+      const row = rows.find(({ free }) => x >= free);
+      const fits = row && x + 0.56 * letters * words.length < this.width;
+      const high = fits ? TRACK.top - row.y + letters - 2 : 8;
+      this.axis.prepend(shape("path", { class: "mark", d: `M${x},${TRACK.top} v${-high}` },
         shape("title", { text: `${words} from ${clock(at)}` })));
-      if (x >= free && x + 0.56 * letters * words.length < this.width) {
-        free = this.write(x + 2, TRACK.top - 7, words, "start", letters, free);
-      }
+      if (fits) row.free = this.write(x + 3, row.y, words, "start", letters, row.free);
     }
   }
 
   write(x, y, words, anchor, letters, free) {
     this.axis.append(shape("text", { x, y, "text-anchor": anchor, text: words }));
     const wide = 0.56 * letters * words.length;
-    return Math.max(free, x + { start: wide, middle: wide / 2, end: 0 }[anchor] + 8);
+    return Math.max(free, x + { start: wide, middle: wide / 2, end: 0 }[anchor] + 5);
   }
 
   at(time) {
@@ -341,10 +342,10 @@ class Band {
     const times = this.times();
     for (const [i, name] of ["begins", "ends"].entries()) {
       this[name].setAttribute("aria-label", `Band ${number} ${name}`);
-      const [low, high] = this.field.room(this, name);
+      const [low, high] = this.field.room(this, name), now = times[i] ?? low;
       put(this.edges[name], {
         "aria-label": `Band ${number}, edge where it ${name}`, "aria-valuemin": low,
-        "aria-valuemax": high, "aria-valuenow": times[i] ?? low, "aria-valuetext": clock(times[i] ?? low),
+        "aria-valuemax": high, "aria-valuenow": now, "aria-valuetext": clock(now),
       }, []);
     }
     this.remover.setAttribute("aria-label", `Remove band ${number}`);

@@ -29,13 +29,13 @@ class Comparing {
         this.refresh(false);
       });
     }
-    const pair = make("div", { class: "pair" },
-      make("div", {}, make("span", { class: "quiet", text: "You" }), make("strong", { text: row.given || "–" })),
-      make("div", {}, make("span", { class: "quiet", text: "Computed" }), make("strong", { text: row.right })));
+    const side = (words, value) => make("div", {}, make("span", { class: "quiet", text: words }),
+      " ", make("strong", { text: value || "–" }));
     const choices = inputs.map((input) =>
       make("label", { class: "choice" }, input, make("span", { text: input.value })));
-    return make("fieldset", { class: "ask" }, make("legend", { text: row.text }), pair,
-      make("div", { class: "choices" }, ...choices));
+    return make("fieldset", { class: "ask" }, make("legend", { text: row.text }),
+      make("div", { class: "pair" }, side("You", row.given), side("Computed", row.right),
+        make("div", { class: "choices" }, ...choices)));
   }
 
   missing() {

@@ -23,7 +23,7 @@ class Stage {
     ].filter((view) => view[2]);
   }
 
-  build() {
+  build(shown) {
     const contents = this.contents();
     this.views.replaceChildren();
     this.place.replaceChildren();
@@ -33,7 +33,8 @@ class Stage {
     this.element.hidden = this.pages.size < 1;
     for (const summary of this.place.querySelectorAll("summary")) guard(summary);
     this.buildSymbols();
-    this.turn(this.pages.has("after") ? "after" : contents[0]?.[0]);
+    const first = this.pages.has("after") ? "after" : contents[0]?.[0];
+    this.turn(this.pages.has(shown) ? shown : first);
   }
 
   addView(name, words, html) {
@@ -48,10 +49,11 @@ class Stage {
 
   larger() {
     const { root } = this.board;
-    const choice = button({ class: "larger", text: "Full screen" });
+    const choice = button({ class: "larger" });
     root.onfullscreenchange = () => {
       choice.textContent = document.fullscreenElement ? "Leave full screen" : "Full screen";
     };
+    root.onfullscreenchange();
     choice.addEventListener("click", () => {
       if (document.fullscreenElement) document.exitFullscreen();
       else root.requestFullscreen().catch((problem) => this.board.showError(String(problem)));
@@ -81,10 +83,16 @@ class Stage {
         continue;
       }
       drawing.querySelector("svg")?.setAttribute("role", "group");
-      if (isGiven(ask)) group.setAttribute("role", "img");
+      if (isGiven(ask)) this.makeGiven(group);
       else this.makeSettable(group, ask);
       this.symbols.push({ ask, group });
     }
+  }
+
+  // Named, but nothing to press.
+  makeGiven(group) {
+    group.setAttribute("role", "img");
+    group.querySelector(".asked-area")?.remove();
   }
 
   makeSettable(group, ask) {
@@ -135,8 +143,9 @@ class Stage {
 
   writeWords(variant, value) {
     for (const text of variant.querySelectorAll("text, tspan")) {
-      text.dataset.words ??= [...text.childNodes].some(
-        (n) => n.nodeType === Node.TEXT_NODE && n.textContent.includes(ANY)) ? text.textContent : "";
+      const own = [...text.childNodes].filter((node) => node.nodeType === Node.TEXT_NODE);
+      const holds = own.some((node) => node.textContent.includes(ANY));
+      text.dataset.words ??= holds ? text.textContent : "";
       if (text.dataset.words) text.textContent = text.dataset.words.replace(ANY, value);
     }
   }

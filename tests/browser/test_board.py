@@ -1,12 +1,13 @@
 """The prediction board in a real JupyterLab: by keyboard alone, by mouse, and when things fail."""
 
-from pathlib import Path
-
 import nbformat
 import pytest
 
-import fuelkit.show
 from fuelkit.assess.written import read_mass, read_time
+from fuelkit.show.board import PredictionBoard
+from fuelkit.show.palette import DARK, INK, PAPER
+
+_BASE = (INK, PAPER)
 
 _MAKE = """
 from fuelkit.aircraft.load import load_aircraft
@@ -155,6 +156,8 @@ def test_a_prediction_is_made_and_compared_by_keyboard_alone(board, page):
     board.get_by_role("button", name="What the aircraft did").wait_for()
     assert board.locator(".panel").is_hidden()
     assert "3 of 5" in board.locator("[aria-live]").text_content()
+    board.get_by_role("button", name="Side by side").click()
+    assert board.locator(".stage svg:visible").count() == 2
 
 
 def test_what_is_open_is_said_and_nothing_is_committed(board, page):
@@ -164,7 +167,7 @@ def test_what_is_open_is_said_and_nothing_is_committed(board, page):
     assert commit.get_attribute("aria-disabled") == "true"
     described = page.locator(f"#{commit.get_attribute('aria-describedby')}")
     assert described.text_content().startswith(
-        "Still to answer: Left centre pump; Left transfer valve;"
+        "Still to answer: Left centre pump; Left transfer valve; Engine 1 is fed from; 2 more."
     )
     fill(board, when="at noon")
     assert described.text_content() == (
@@ -289,7 +292,7 @@ def test_drawing_and_table_take_turns(board):
 
 
 def test_it_can_be_read_in_the_dark_theme(board, page):
-    """White ground and dark letters whatever the theme."""
+    """Light letters on a dark ground, the drawing's own colours too, and no fault for axe."""
 
     def choose(theme):
         page.get_by_role("menuitem", name="Settings", exact=True).click()
@@ -303,11 +306,20 @@ def test_it_can_be_read_in_the_dark_theme(board, page):
         colours = board.evaluate("""root =>
           [root, ...root.querySelectorAll('h3, p, td, button, input')]
           .map(e => getComputedStyle(e)).map(s => [s.color, s.backgroundColor].join(' on '))""")
-        assert colours[0] == "rgb(17, 17, 17) on rgb(255, 255, 255)"
-        assert not any("rgb(255, 255, 255) on rgb(255, 255, 255)" in c for c in colours)
+        ink, paper = (f"rgb({', '.join(map(str, bytes.fromhex(DARK[c][1:])))})" for c in _BASE)
+        assert colours[0] == f"{ink} on {paper}"
+        assert not any(c.startswith("rgb(17, 17, 17)") for c in colours)
+        assert drawn(page, "svg > rect") == paper and drawn(page, "svg text") == ink
         assert audit(page) == []
     finally:
         choose("JupyterLab Light")
+
+
+def drawn(page, place):
+    """Return the colour in which the first such shape of the drawing is filled."""
+    return page.evaluate(
+        "place => getComputedStyle(document.querySelector(`.fuelkit-board ${place}`)).fill", place
+    )
 
 
 def test_targets_are_large_enough(board, page):
@@ -353,7 +365,7 @@ WRITTEN = [
 
 def test_the_board_reads_figures_and_times_as_the_marking_does(page):
     """What the board lets through, the marking can read, and the other way round."""
-    source = (Path(fuelkit.show.__file__).parent / "board.js").read_text(encoding="utf-8")
+    source = PredictionBoard._esm
     found = page.evaluate(
         """async ([source, written]) => {
           const url = URL.createObjectURL(new Blob([source], {type: 'text/javascript'}));
