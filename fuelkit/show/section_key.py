@@ -75,18 +75,17 @@ def _lines(number, spot, width):
     return number, spot, wrapped(words, width, size=_SMALL)
 
 
-def legend_drawn(x, y):
-    """Return what areas and lines mean, and in a second line the symbols. [px]"""
-    return _line_of(_AREAS, x, y) + _line_of(_SIGNS, x, y + 21.0)
-
-
-def _line_of(samples, x, y):
-    drawn = []
-    for words, sample in samples:
-        drawn.append(sample(x, y))
-        drawn.append(text(x + 28, y, words, size=_SMALL))
-        x += 28.0 + text_width(words, size=_SMALL) + 16.0
-    return "".join(drawn)
+def legend_drawn(kinds, left, top, right):
+    """Return what areas, lines and symbols of some kinds mean, and where the last line is. [px]"""
+    signs = [(words, _sign(kind, wet)) for words, of, kind, wet in _SIGNS if kinds & of]
+    drawn, x, y = [], left, top
+    for number, (words, sample) in enumerate((*_AREAS, *signs)):
+        width = 28.0 + text_width(words, size=_SMALL) + 16.0
+        if x + width - 16.0 > right or number == len(_AREAS):
+            x, y = left, y + 21.0
+        drawn += [sample(x, y), text(x + 28, y, words, size=_SMALL)]
+        x += width
+    return "".join(drawn), y
 
 
 def _area(fill, lines=()):
@@ -106,19 +105,22 @@ def _line(stroke, dashes, width):
     )
 
 
+def _sign(kind, wet):
+    return lambda x, y: symbol(kind, x + 13, y - 5, wet)
+
+
 _AREAS = (
     ("fuel", _area(FUEL)), ("unusable at this attitude", _area(FUEL, ((0, 11), (11, 22)))),
     ("room up to the highest fill", _area(PAPER)), ("expansion space", _area(SHADE)),
     ("surface", _line(FLOW, None, 2.6)), ("highest fill", _line(INK, "8 4", 1.5)),
-    ("lowest opening", _line(IDLE, "2 3", 1.5)),
 )  # fmt: skip
+_PUMP = {"pump inlet"}
 _SIGNS = tuple(
-    (words, lambda x, y, kind=kind, wet=wet: symbol(kind, x + 13, y - 5, wet))
-    for words, kind, wet in (
-        ("pump inlet, filled: WET", "pump inlet", True),
-        ("pump inlet, hollow: DRY", "pump inlet", False),
-        ("a line opens", "opening", False), ("level sensor", "level sensor", False),
-        ("temperature sensor", "temperature sensor", False),
-        ("vent opening", "vent opening", False), ("foot of a stick", "magnetic stick", False),
+    (words, of, next(iter(sorted(of))), wet)
+    for words, of, wet in (
+        ("pump inlet, WET", _PUMP, True), ("pump inlet, DRY", _PUMP, False),
+        ("line opens", {"opening"}, False), ("level sensor", {"level sensor"}, False),
+        ("temperature sensor", {"temperature sensor"}, False), ("vent", {"vent opening"}, False),
+        ("foot of a stick", {"magnetic stick", "drip stick"}, False),
     )
 )  # fmt: skip

@@ -75,7 +75,7 @@ _QUANTITIES = (
     ("Highest fill", lambda s: _litres(s.tank.highest_volume) if s.tank.holds_fuel else "–"),
     ("Unusable at this attitude", lambda s: _both(s.unusable, s.density)),
     ("Unusable, worst of normal flight", lambda s: _both(s.unusable_defined, s.density)),
-    ("Space above the fuel", lambda s: f"{s.space_left:.1f} % of capacity"),
+    ("Space above the fuel", lambda s: f"{max(0.0, s.space_left):.1f} % of capacity"),
     ("Ran into it from other tanks", lambda s: mass_text(s.came_in)),
     ("Ran over out of it", lambda s: mass_text(s.ran_over)),
     ("Reaches its highest fill at", _over_at),
@@ -116,7 +116,9 @@ def spot_words(spot):
         return spot.state
     if spot.found == "READS":
         return f"reads {spot.reading:.3f} m"
-    return "off its scale: the fuel stands " + ("above it" if spot.found == "COVERED" else "below")
+    return (
+        "covered, the fuel is above its scale" if spot.found == "COVERED" else "dry, no fuel on it"
+    )
 
 
 def spill_sentences(rest):

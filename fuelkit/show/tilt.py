@@ -24,6 +24,7 @@ from fuelkit.survey.tank_state import fuel_at_rest
 ALL = "all tanks"
 _HERE = Path(__file__).parent
 _MARGIN = math.radians(3.0)  # beyond normal flight, to see what happens there
+_WIDTH = 960  # px; narrow, so that letters are large enough beside the panels of a notebook
 _START = {"fill": 70.0, "pitch": 0.0, "roll": 0.0, "temperature": 15.0, "density": 800.0}
 
 
@@ -191,9 +192,9 @@ class TankExplorer(anywidget.AnyWidget):
             self.aircraft, masses, pitch=math.radians(v["pitch"]), roll=math.radians(v["roll"]),
             temperature=v["temperature"] + ZERO_CELSIUS, density_15=v["density"],
         )  # fmt: skip
-        pitches, rolls = (tuple(map(math.radians, ranges[n][:2])) for n in ("pitch", "roll"))
         drawn = section_drawing(
-            rest, tank=self.side, cut=v["cut"], pitches=pitches, rolls=rolls
+            rest, tank=self.side, cut=v["cut"], width=_WIDTH,
+            heading=False,
         )  # fmt: skip
         names = [t.name for t in self.aircraft.tanks] if v["tank"] == ALL else self._with_ends(rest)
         with self.hold_sync():
