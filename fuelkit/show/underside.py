@@ -5,8 +5,7 @@ the right-hand side, as for somebody who stands below and looks up with the nose
 """
 
 from html import escape
-from itertools import combinations, pairwise, product
-from math import cos, hypot, pi, sin
+from itertools import pairwise, product
 
 import numpy as np
 
@@ -34,6 +33,7 @@ from fuelkit.show.underside_frame import (
     wing_outline,
 )
 from fuelkit.show.underside_marks import mark_symbol
+from fuelkit.show.underside_way import WayCost, away, box, free_spot
 from fuelkit.show.words import title_case
 
 UNDERSIDE_COLUMNS = ("Item", "Number", "Station", "As it should be", "Where")
@@ -41,9 +41,8 @@ UNDERSIDE_COLUMNS = ("Item", "Number", "Station", "As it should be", "Where")
 _TOP, _HEIGHT, _SIZE, _SMALL = 84.0, 720.0, 14, 13
 _PLAIN, _WIDE = 796.0, 664.0  # px: where the key begins, without and with what is seen
 _DISC, _OFF = 12.5, 26.0  # px: radius of a station's disc, and how far from the wing it stands
-_TOUCH, _BEHIND, _OVER = 120.0, 20.0, 4.0  # px, px and share by which a way is worse; see _Cost
-_SHARES = tuple((i + 0.5) / 16 for i in range(16))
 _DECIDED, _STEP = 126.0, 16  # px: column of the decisions, and from line to line
+_WALKED = "way walked"
 _MOST_CHOICES = 10  # stations of which both sides of the wing are tried
 
 
@@ -140,9 +139,13 @@ def _shape(aircraft, frame):
         return polygon([frame.at(x, y) for x, y in points], stroke_linejoin="round", **more)
 
     thin = {"stroke": EDGE, "stroke_width": 1.2}
-    tanks = [closed(outline(t), fill=FUEL if t.holds_fuel else PAPER, stroke=IDLE, stroke_width=1,
-                    stroke_dasharray=None if t.holds_fuel else "3 3")
-             for t in aircraft.tanks]  # fmt: skip
+    tanks = [
+        closed(
+            outline(tank), data_tank=tank.name, fill=FUEL if tank.holds_fuel else PAPER,
+            stroke=IDLE, stroke_width=1, stroke_dasharray=None if tank.holds_fuel else "3 3",
+        )
+        for tank in aircraft.tanks
+    ]  # fmt: skip
     nose = text(frame.middle, frame.top - 8, "nose", size=_SMALL, fill=IDLE, anchor="middle")
     return (
         closed(tail_outline(aircraft, frame), fill=PAPER, **thin)
@@ -186,17 +189,17 @@ class _Marks:
         self.items = _items(aircraft)
         self.points = [(label, entry.kind, frame.at(*place))
                        for label, entry, places in self.items for place in places]  # fmt: skip
-        self.taken = [_box(x, y, 20, 20) for _, _, (x, y) in self.points]
+        self.taken = [box(x, y, 20, 20) for _, _, (x, y) in self.points]
         self.ribs = edges(wing_ribs(aircraft))
 
     def drawn(self):
         """Return the way, the stations, the items and the words at the wings."""
         discs = self._discs()
-        self.taken += [_box(x, y, 2 * _DISC + 4, 2 * _DISC + 4) for x, y in discs]
+        self.taken += [box(x, y, 2 * _DISC + 4, 2 * _DISC + 4) for x, y in discs]
         symbols = "".join(mark_symbol(kind, x, y) for _, kind, (x, y) in self.points)
         labels = "".join(self._label(label, at) for label, _, at in self.points)
         for start, end in pairwise(discs):
-            self.taken += [_box(*p, 8, 8) for p in np.linspace(start, end, 30)]
+            self.taken += [box(*p, 8, 8) for p in np.linspace(start, end, 30)]
         numbers = "".join(_disc(x, y, n) for n, (x, y) in enumerate(discs, start=1))
         return _way(discs) + labels + symbols + numbers + self._wing_words()
 
@@ -205,7 +208,7 @@ class _Marks:
         choices = [self._spots(labels) for _, labels in stations(self.aircraft)]
         several = [i for i, spots in enumerate(choices) if len(spots) > 1][_MOST_CHOICES:]
         choices = [spots[:1] if i in several else spots for i, spots in enumerate(choices)]
-        return self._apart(min(product(*choices), key=_Cost(self._wing())))
+        return self._apart(min(product(*choices), key=WayCost(self._wing())))
 
     def _wing(self):
         """Middle, and both edges at places along the span: what a way should not cross. [px]"""
@@ -225,24 +228,27 @@ class _Marks:
                 self.aircraft, self.frame)) + 24.0  # fmt: skip
             return [(middle + edge, y), (middle - edge, y)]
         if out > 0.86 * span[-1]:
-            return [(middle + side * (span[-1] + 24.0), y)]
+            edge = middle + side * (span[-1] + 24.0)
+            return [(edge, y), (edge, rear[-1] + 14.0)]
         ahead = min(np.interp(out, span, front), *(m[1] for m in marks)) - _OFF
         behind = max(np.interp(out, span, rear), *(m[1] for m in marks)) + _OFF
+        if y < np.interp(out, span, front):  # an engine before the wing
+            return [(x, float(ahead))]
         return [(x, float(ahead)), (x, float(behind))]
 
     def _apart(self, spots):
         """Move discs that would touch a mark or another disc."""
         found = []
         for spot in spots:
-            boxes = [*self.taken, *(_box(*f, 2 * _DISC + 8, 2 * _DISC + 8) for f in found)]
-            found.append(_free(spot, 2 * _DISC + 4, 2 * _DISC + 4, boxes, first=0.0, step=5.0))
+            boxes = [*self.taken, *(box(*f, 2 * _DISC + 20, 2 * _DISC + 20) for f in found)]
+            found.append(free_spot(spot, 2 * _DISC + 4, 2 * _DISC + 4, boxes, first=0.0, step=5.0))
         return found
 
     def _label(self, label, at):
         width = text_width(label, size=_SMALL, bold=True) + 3
-        x, y = _free(at, width, _SMALL, self.taken, first=17.0, step=3.0)
-        self.taken.append(_box(x, y, width, _SMALL + 1))
-        far = _away((x, y), at) > 24.0
+        x, y = free_spot(at, width, _SMALL, self.taken, first=17.0, step=3.0)
+        self.taken.append(box(x, y, width, _SMALL + 1))
+        far = away((x, y), at) > 24.0
         line = polyline([at, (x, y)], stroke=INK, width=0.8) if far else ""
         ground = element("rect", x=x - width / 2, y=y - 7.0, width=width, height=14, rx=2,
                          fill=PAPER, fill_opacity=0.85)  # fmt: skip
@@ -255,62 +261,10 @@ class _Marks:
             width = text_width(name, size=17, bold=True)
             y = self.frame.at(np.interp(0.7, (0, 1), (self.ribs[0][1], self.ribs[-1][1])), 0)[1]
             spot = (self.frame.middle + side * 0.68 * self.frame.scale * self.ribs[-1][0], y - 64)
-            x, y = _free(spot, width + 10, 22, self.taken, first=0.0, step=8.0)
-            self.taken.append(_box(x, y, width, 20))
+            x, y = free_spot(spot, width + 10, 22, self.taken, first=0.0, step=8.0)
+            self.taken.append(box(x, y, width, 20))
             words += text(x, y + 6, name, size=17, bold=True, anchor="middle", fill=IDLE)
         return words
-
-
-class _Cost:
-    """How little one likes a way: long, over the wing, stations that touch, behind the wing."""
-
-    def __init__(self, wing):
-        self.middle, self.span, self.front, self.rear = wing
-        self._known = {}
-
-    def __call__(self, spots):
-        """Return the cost of a way from spot to spot. [px]"""
-        legs = sum(self._leg(a, b) for a, b in pairwise(spots))
-        near = sum(_TOUCH for a, b in combinations(spots, 2) if _away(a, b) < 3.2 * _DISC)
-        return legs + near + sum(_BEHIND for x, y in spots if self._depth(x, y) > 0.5)
-
-    def _leg(self, a, b):
-        if (a, b) not in self._known:
-            points = [(a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])) for t in _SHARES]
-            over = sum(0.0 < self._depth(x, y) < 1.0 for x, y in points) / len(_SHARES)
-            self._known[a, b] = _away(a, b) * (1.0 + _OVER * over)
-        return self._known[a, b]
-
-    def _depth(self, x, y):
-        """How far behind the leading edge, in chords; -1 beyond the tip. [-]"""
-        out = abs(x - self.middle)
-        if out > self.span[-1]:
-            return -1.0
-        front, rear = (np.interp(out, self.span, edge) for edge in (self.front, self.rear))
-        return float((y - front) / (rear - front))
-
-
-def _box(x, y, width, height):
-    return (x - width / 2, y - height / 2, x + width / 2, y + height / 2)
-
-
-def _away(a, b):
-    return hypot(a[0] - b[0], a[1] - b[1])
-
-
-def _free(at, width, height, taken, *, first, step):
-    """The nearest spot around a place where a box of that size lies on nothing. [px]"""
-    for ring in range(60):
-        radius = first + step * ring
-        for turn in range(24 if radius else 1):
-            angle = 2.0 * pi * turn / 24 - pi / 2
-            spot = (at[0] + radius * cos(angle), at[1] + radius * sin(angle))
-            x0, y0, x1, y1 = _box(*spot, width, height)
-            if x0 > 6.0 and y0 > 62.0 and all(
-                x1 <= a or c <= x0 or y1 <= b or d <= y0 for a, b, c, d in taken
-            ):  # fmt: skip
-                return spot
-    return at
 
 
 def _way(discs):
@@ -369,18 +323,20 @@ def _row(label, entry, sight, decision, left, y):
 def _legend(aircraft, left, foot):
     """Each kind's mark with its word, the way, and what is to scale; its last line at `foot`."""
     kinds = [kind for kind in KINDS if any(e.kind == kind for e in aircraft.walk_around)]
-    drawn, x, y = [], 34.0, foot - 22.0
+    drawn, x, y = [], 34.0, foot - 26.0
     entries = [(kind, text_width(kind, size=_SIZE) + 42) for kind in kinds]
-    if sum(width for _, width in entries) + 140.0 > left - x:
+    entries += [(_WALKED, 136.0)] if kinds else []
+    if sum(width for _, width in entries) > left - x:
         y -= 22.0
-    for kind, width in entries:
+    for words, width in entries:
         if x + width > left:
             x, y = 34.0, y + 22.0
-        drawn.append(mark_symbol(kind, x, y - 5) + text(x + 15, y, kind, size=_SIZE))
+        if words == _WALKED:
+            drawn.append(_way([(x - 8, y - 5), (x + 34, y - 5)]))
+            drawn.append(text(x + 42, y, words, size=_SIZE))
+        else:
+            drawn.append(mark_symbol(words, x, y - 5) + text(x + 15, y, words, size=_SIZE))
         x += width
-    if kinds:
-        drawn.append(_way([(x - 8, y - 5), (x + 34, y - 5)]))
-        drawn.append(text(x + 42, y, "way walked", size=_SIZE))
     words = (
         "Wing and tanks are to scale; fuselage, tail and engines are a scheme, shortened at the "
         "double wave."
