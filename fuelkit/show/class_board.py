@@ -13,6 +13,7 @@ import traitlets
 
 from fuelkit.assess.written import read_mass, read_time
 from fuelkit.physics.errors import FuelkitError
+from fuelkit.show.dark import theme_css
 from fuelkit.show.palette import SAFETY
 
 KINDS = ("choice", "number", "time", "text", "bands")
@@ -23,7 +24,17 @@ _ASK = ("id", "text", "kind", "options", "unit", "hint", "component")
 _READ = {"number": read_mass, "time": read_time}
 _WRITE = {"number": "a figure such as 3 250 kg", "time": "a time such as 1:32:00"}
 _HERE = Path(__file__).parent
+_SCRIPTS = ("board_words", "class_views", "class_count", "class_board")
 _FAILED = object()
+
+
+def _read(name):
+    return (_HERE / name).read_text(encoding="utf-8")
+
+
+def _themed():
+    """The colours of boards and pages, light and dark, and of drawings in them, for this board."""
+    return theme_css().replace(".fuelkit-page", ".fuelkit-class")
 
 
 class ClassBoardError(FuelkitError, ValueError):
@@ -67,8 +78,8 @@ class ClassBoard(anywidget.AnyWidget):
         If an ask is not whole, two share an id, or a count is none.
     """
 
-    _esm = _HERE / "class_board.js"
-    _css = _HERE / "class_board.css"
+    _esm = "\n".join(_read(f"{name}.js") for name in _SCRIPTS)
+    _css = _themed() + "\n" + _read("class_board.css")
 
     title = traitlets.Unicode().tag(sync=True)
     lead = traitlets.Unicode().tag(sync=True)
