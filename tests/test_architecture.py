@@ -16,7 +16,7 @@ ROOMS = {
     "flight": {"physics", "aircraft"},
     "survey": {"physics", "aircraft", "flight"},
     "figures": {"physics", "aircraft"},
-    "assess": {"physics", "aircraft", "flight", "figures"},
+    "assess": {"physics", "aircraft", "flight", "survey", "figures"},
     "show": {"physics", "aircraft", "flight", "survey", "figures", "assess"},
     "command": {"physics", "aircraft", "flight", "survey", "figures", "assess", "show"},
     "__main__": {"command"},

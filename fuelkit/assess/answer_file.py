@@ -2,6 +2,7 @@
 
 import json
 import time
+from dataclasses import replace
 from pathlib import Path
 
 from fuelkit.assess.sheet import (
@@ -91,8 +92,10 @@ class AnswerFile:
         if board not in sheet.answers and not sheet.handed_in:
             write_sheet(sheet.with_draft(board, given), self.path)
 
-    def commit(self, board, given):
+    def commit(self, board, given, most=None):
         """Save the answers to a board for good; return the sheet.
+
+        With `most`, only that many boards are kept, the oldest go: for practice without end.
 
         Raises
         ------
@@ -100,6 +103,14 @@ class AnswerFile:
             If the board is committed already, or the sheet is handed in.
         """
         sheet = self.sheet.with_committed(board, given)
+        if most is not None:
+            sheet = replace(sheet, answers=dict(list(sheet.answers.items())[-most:]))
+        write_sheet(sheet, self.path)
+        return sheet
+
+    def compare(self, board, marks):
+        """Save what the learner saw when comparing a committed board; return the sheet."""
+        sheet = self.sheet.with_compared(board, marks)
         write_sheet(sheet, self.path)
         return sheet
 

@@ -1,55 +1,17 @@
 """The computed answer to each ask of a board, with its options, its reason and its units."""
 
-from dataclasses import dataclass
-
 from fuelkit.aircraft import model
 from fuelkit.aircraft.conditions import StateFact, is_or_are, read_fact
+from fuelkit.assess.answer import Answer
+from fuelkit.assess.faults import failure_sentence
+from fuelkit.assess.lots import Lot
 from fuelkit.assess.moments import MomentError, moment, occurrences
+from fuelkit.assess.stand import SCENES_ON_THE_STAND, stand_answer
 from fuelkit.flight.reasons import latest_change, why, why_fed
 from fuelkit.physics.writing import clock, mass_text
 
 NO_TANK = "no tank"
 SEVERAL = "more than one tank"
-
-
-@dataclass(frozen=True)
-class Answer:
-    """What is right for one ask, computed. Frozen.
-
-    ask : Ask
-    text : str
-        The question as the learner reads it.
-    options : tuple of str
-        For a state or feeding ask; empty for a figure or a time.
-    value : str or float
-        The right option, the figure [kg] or the time [s].
-    shown_value : str or float
-        The same at the moment that the learner was shown.
-    unit : str
-        "kg", "h:mm:ss" or empty.
-    reason : str
-        Why, as sentences.
-    """
-
-    ask: object
-    text: str
-    options: tuple
-    value: object
-    shown_value: object
-    unit: str
-    reason: str
-
-    @property
-    def changed(self):
-        """Whether it differs from what the learner was shown."""
-        return self.value != self.shown_value
-
-    def written(self, value=None):
-        """Return a value as a person would write it, the right one if none is given."""
-        value = self.value if value is None else value
-        if self.unit == "kg":
-            return mass_text(value)
-        return clock(value) if self.unit == "h:mm:ss" else str(value)
 
 
 def answers(history, board):
@@ -71,6 +33,8 @@ def answers(history, board):
     AskedError
         If the board asks about a name that the aircraft does not have.
     """
+    if board.scene in SCENES_ON_THE_STAND:
+        return tuple(stand_answer(history.aircraft, board, ask) for ask in board.asks)
     shown = moment(history, board.shown)
     return tuple(
         _MAKERS[ask.kind](history, ask, shown, moment(history, ask.moment or board.asked))
@@ -186,8 +150,64 @@ def _when(history, ask, shown, asked):
     )
 
 
+def _bands(history, ask, shown, asked):
+    """When a part is in a state, from the moment shown to the moment asked for."""
+    fact = read_fact(ask.about)
+    if not isinstance(fact, StateFact) or asked <= shown:
+        raise MomentError(
+            f"ask '{ask.identifier}': about is '{ask.about}'; write NAME is STATE, and ask for a "
+            "stretch that begins when the situation is shown."
+        )
+    found, begin = [], shown if history.position(fact.name, shown) == fact.state else None
+    changes = [c for c in history.changes_of(fact.name) if shown < c.time < asked]
+    for change in changes:
+        if change.after == fact.state and begin is None:
+            begin = change.time
+        elif change.after != fact.state and begin is not None:
+            found.append((begin, change.time))
+            begin = None
+    if begin is not None:
+        found.append((begin, asked))
+    text = (
+        ask.text
+        or f"From {clock(shown)} to {clock(asked)}, {fact.name} {is_or_are(fact.name)} {fact.state}"
+    )
+    told = [f"{c.after} at {clock(c.time)}, because {c.reason}" for c in changes]
+    reason = f"{_subject(fact.name)}: " + ("; ".join(told) or "nothing changes") + "."
+    return Answer(ask, text, (), tuple(found), None, "periods", reason)
+
+
+def _choice(history, ask, shown, asked):
+    """Sentences; the right one stands first in the file and anywhere on the board."""
+    options = Lot(ask.identifier).some_of(ask.options, len(ask.options), "options")
+    return Answer(ask, ask.text, options, ask.options[0], None, "", ask.because)
+
+
+def _fault(history, ask, shown, asked):
+    """Which of several failures has happened by then: the flight knows."""
+    present = [f for f in history.sector.failures if f.time <= asked]
+    named = {failure_sentence(f): f for f in present}
+    right = [option for option in ask.options if option in named]
+    if len(right) != 1:
+        raise MomentError(
+            f"ask '{ask.identifier}': options are {', '.join(ask.options)}; exactly one must have "
+            f"happened by then. What has: {', '.join(named) or 'nothing'}."
+        )
+    options = Lot(ask.identifier).some_of(ask.options, len(ask.options), "options")
+    at = clock(named[right[0]].time)
+    return Answer(ask, ask.text, options, right[0], None, "", f"It happened at {at}: {right[0]}.")
+
+
 def _subject(name):
     return name[:1].upper() + name[1:]
 
 
-_MAKERS = {"state": _state, "feeding": _feeding, "figure": _figure, "when": _when}
+_MAKERS = {
+    "state": _state,
+    "feeding": _feeding,
+    "figure": _figure,
+    "when": _when,
+    "bands": _bands,
+    "choice": _choice,
+    "fault": _fault,
+}

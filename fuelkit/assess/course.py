@@ -5,9 +5,29 @@ from importlib import resources
 from pathlib import Path
 
 from fuelkit.aircraft.reading import DataFileError, Table, nearest, read_toml
+from fuelkit.flight.amend import canonical
 
-SCHEMA = 1
-_LIBRARY = resources.files("fuelkit.assess") / "data"
+SCHEMA = 2
+_LIBRARY = resources.files("fuelkit.assess") / "data" / "units"
+
+LESSONS = (
+    "tanks",
+    "walk-around",
+    "cockpit-preparation",
+    "engine-start",
+    "climb",
+    "cruise",
+    "descent",
+    "after-landing",
+    "abnormal",
+)
+"""The lessons of the course in their order; each has an exercise of the same name."""
+
+KINDS = ("state", "feeding", "figure", "when", "bands", "choice", "fault", "finding")
+FORMS = ("starter", "worked", "half", "blank")
+SCENES = ("flight", "walk-around", "sticks", "water")
+_MEASURED = ("figure", "when", "bands")
+_MARKED_TOGETHER = ("state", "feeding", "finding")
 
 
 @dataclass(frozen=True)
@@ -17,9 +37,10 @@ class Ask:
     identifier : str
         Unique in its lesson or exercise.
     kind : str
-        "state", "feeding", "figure" or "when".
+        "state", "feeding", "figure", "when", "bands" (when a part is in a state), "choice" (of
+        sentences), "fault" (what has failed) or "finding" (what to do about a sight).
     about : str
-        A component, a consumer, a tank or "total", or a fact that will come about.
+        A component, a consumer, a tank or "total", a fact, or the place of a sight in the walk.
     text : str
         The question as the learner reads it; empty to let the kit write it.
     moment : str
@@ -27,15 +48,33 @@ class Ask:
     tolerance : float
         Of a figure [kg] or a time [s].
     marks : float
+    options : tuple of str
+        For a choice, its sentences, the right one first; they are shown in another order. For a
+        fault, the failures to choose from; the flight knows which has happened.
+    because : str
+        For a choice, why the first one is right.
+    given : bool
+        Whether the kit sets it, on a board that is half done.
+    objectives : tuple of str
+        Names of the objectives that it tests.
     """
 
     identifier: str
     kind: str
-    about: str
-    text: str
-    moment: str
-    tolerance: float
-    marks: float
+    about: str = ""
+    text: str = ""
+    moment: str = ""
+    tolerance: float = 0.0
+    marks: float = 0.0
+    options: tuple = ()
+    because: str = ""
+    given: bool = False
+    objectives: tuple = ()
+
+    @property
+    def is_marked_together(self):
+        """Whether it is marked with the others of its board, corrected for chance."""
+        return self.kind in _MARKED_TOGETHER
 
 
 @dataclass(frozen=True)
@@ -52,32 +91,63 @@ class Board:
     after : str
         What a lesson says once the prediction is committed, below the number of right ones.
     state_marks : float
-        Marks for its state and feeding asks together; see `assess.marking`.
+        Marks for its asks that are marked together; see `assess.marking`.
+    form : str
+        "starter" (from memory), "worked" (shown with all its steps), "half" (some asks given) or
+        "blank".
+    scene : str
+        "flight"; or on the stand "walk-around", "sticks" or "water", whose asks the kit makes.
+    aircraft, sector : str
+        If not those of the lesson: for a contrast.
+    more : str
+        Failures and crew actions of this board's own flight; see `flight.amend.canonical`.
+    draw : int
+        0 for the situation as written; else the number of a drawn one.
     """
 
     name: str
     title: str
-    lead: str
-    shown: str
-    asked: str
-    asked_as: str
-    drawing: bool
-    after: str
-    state_marks: float
-    asks: tuple
+    lead: str = ""
+    shown: str = "0:00:00"
+    asked: str = "0:00:00"
+    asked_as: str = ""
+    drawing: bool = True
+    after: str = ""
+    state_marks: float = 0.0
+    asks: tuple = ()
+    form: str = "blank"
+    scene: str = "flight"
+    aircraft: str = ""
+    sector: str = ""
+    more: str = ""
+    draw: int = 0
+    objectives: tuple = ()
+
+    @property
+    def is_committed_by_learner(self):
+        """Whether a learner commits answers on it: not on an example that is worked through."""
+        return self.form != "worked"
 
 
 @dataclass(frozen=True)
 class Unit:
-    """A lesson or an exercise: an aircraft, a sector, and boards. Frozen."""
+    """A lesson or an exercise: an aircraft, a sector, and boards. Frozen.
+
+    goals : tuple of str
+        What a learner will be able to do.
+    summary : tuple of str
+        The few sentences to take home; printed on one page.
+    """
 
     identifier: str
     kind: str
     title: str
     aircraft: str
     sector: str
-    objectives: tuple
+    goals: tuple
     boards: tuple
+    summary: tuple = ()
+    cautions: tuple = ()
 
     def board(self, name):
         """Return the board of that name, or raise with the nearest name."""
@@ -87,9 +157,14 @@ class Unit:
         names = [board.name for board in self.boards]
         raise DataFileError(self.identifier, [f"there is no board '{name}'.{nearest(name, names)}"])
 
+    @property
+    def stage(self):
+        """The part of the course that it belongs to, such as "cruise"."""
+        return self.identifier.removeprefix("lesson-").removeprefix("exercise-")
+
 
 def load_unit(identifier):
-    """Return a lesson or exercise of the kit by its identifier.
+    """Return a lesson or exercise of the kit by its identifier, as it is written.
 
     Raises
     ------
@@ -125,8 +200,10 @@ def unit_from(content, label="unit"):
         title=section.text("title"),
         aircraft=section.text("aircraft"),
         sector=section.text("sector"),
-        objectives=section.texts("objectives"),
+        goals=section.texts("goals"),
         boards=tuple(_board(table) for table in section.tables("boards", required=True)),
+        summary=section.texts("summary", ()),
+        cautions=section.texts("cautions", ()),
     )
     section.finish()
     names = [board.name for board in unit.boards]
@@ -139,33 +216,47 @@ def unit_from(content, label="unit"):
 
 
 def _board(table):
+    scene = table.choice("scene", SCENES, "flight")
     board = Board(
         name=table.text("name"),
         title=table.text("title"),
         lead=table.text("lead"),
-        shown=table.text("shown"),
-        asked=table.text("asked"),
+        shown=table.text("shown", "0:00:00"),
+        asked=table.text("asked", "0:00:00"),
         asked_as=table.text("asked_as", ""),
         drawing=table.flag("drawing", True),
         after=table.text("after", ""),
         state_marks=table.number("state_marks", 0.0, low=0, high=100),
-        asks=tuple(_ask(ask) for ask in table.tables("asks", required=True)),
+        asks=tuple(_ask(a) for a in table.tables("asks", required=scene == "flight")),
+        form=table.choice("form", FORMS, "blank"),
+        scene=scene,
+        aircraft=table.text("aircraft", ""),
+        sector=table.text("sector", ""),
+        more=canonical(table.raw("failures", list, "", []), table.raw("actions", list, "", [])),
+        draw=int(table.number("draw", 0, low=0, high=1e9)),
+        objectives=table.texts("objectives", ()),
     )
     table.finish()
     return board
 
 
 def _ask(table):
-    kind = table.choice("kind", ("state", "feeding", "figure", "when"))
-    measured = kind in ("figure", "when")
+    kind = table.choice("kind", KINDS)
+    measured, chosen = kind in _MEASURED, kind in ("choice", "fault")
     ask = Ask(
         identifier=table.text("name"),
         kind=kind,
-        about=table.text("about"),
-        text=table.text("text", ""),
+        about=table.text("about", "") if chosen else table.text("about"),
+        text=table.text("text") if chosen else table.text("text", ""),
         moment=table.text("moment", ""),
         tolerance=table.number("tolerance", above=0) if measured else 0.0,
-        marks=table.number("marks", 0.0, low=0, high=100) if measured else 0.0,
+        marks=table.number("marks", 0.0, low=0, high=100) if measured or chosen else 0.0,
+        options=table.texts("options") if chosen else (),
+        because=table.text("because") if kind == "choice" else "",
+        given=table.flag("given", False),
+        objectives=table.texts("objectives", ()),
     )
+    if chosen and not 2 <= len(ask.options) <= 6:
+        table.fault("options", ask.options, "a choice has two to six")
     table.finish()
     return ask

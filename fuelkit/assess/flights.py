@@ -1,17 +1,64 @@
-"""The computed flight that belongs to a lesson or exercise, computed once and remembered."""
+"""The computed flight that belongs to a board, computed once and remembered."""
 
 from functools import lru_cache
 
 from fuelkit.aircraft.load import load_aircraft
+from fuelkit.aircraft.reading import read_toml
+from fuelkit.assess.vary import varied
+from fuelkit.flight.amend import amended
 from fuelkit.flight.fly import fly
-from fuelkit.flight.sector import load_sector
+from fuelkit.flight.sector import load_sector, sector_library
+from fuelkit.survey.standard_sector import standard_sector
+
+STANDARD = "standard"
+"""Name of the sector that the kit makes for an aircraft that has none of its own."""
 
 
-@lru_cache(maxsize=8)
-def flight_of(aircraft_name, sector_name):
-    """Return the computed flight of an aircraft over a sector, both named as in the kit.
+@lru_cache(maxsize=1)
+def _sector_aircraft():
+    """For each sector of the kit, the aircraft that it is written for."""
+    return {path.name[:-5]: read_toml(path)["aircraft"] for path in sector_library()}
 
-    A flight is frozen, so that all who ask may share it.
+
+@lru_cache(maxsize=16)
+def aircraft_of(name):
+    """Return an aircraft by its name in the kit or the path of its file, read once."""
+    return load_aircraft(name)
+
+
+def sectors_for(aircraft):
+    """Return the names of the sectors that an aircraft can be taught on, the lesson's first."""
+    own = [n for n, flown in _sector_aircraft().items() if flown == aircraft.identifier]
+    return (*own, STANDARD)
+
+
+@lru_cache(maxsize=48)
+def flight_of(aircraft_name, sector_name, draw=0, more=""):
+    """Return a computed flight. It is frozen, so that all who ask may share it.
+
+    Parameters
+    ----------
+    aircraft_name : str
+        In the kit, or the path of a file.
+    sector_name : str
+        In the kit, or "standard".
+    draw : int
+        0 for the sector as it is written; else the number of a variation.
+    more : str
+        Failures and crew actions beside those of the sector; see `flight.amend`.
     """
-    aircraft = load_aircraft(aircraft_name)
-    return fly(aircraft, load_sector(sector_name, aircraft))
+    aircraft = aircraft_of(aircraft_name)
+    if sector_name == STANDARD:
+        sector = standard_sector(aircraft)
+    else:
+        sector = load_sector(sector_name, aircraft)
+    if draw:
+        sector = varied(sector, aircraft, draw)
+    return fly(aircraft, amended(sector, aircraft, more))
+
+
+def flight_for(unit, board):
+    """Return the computed flight of a board of a lesson or exercise."""
+    return flight_of(
+        board.aircraft or unit.aircraft, board.sector or unit.sector, board.draw, board.more
+    )

@@ -3,10 +3,11 @@
 What an automatic function does is not given: that is what is learned.
 """
 
+from fuelkit.physics.units import KILOPASCAL
 from fuelkit.physics.writing import clock, mass_text
 
 
-def given_figures(history, time):
+def given_figures(history, time, board=None):
     """Return what a learner may look up at a moment, as pairs of words.
 
     Parameters
@@ -14,20 +15,34 @@ def given_figures(history, time):
     history : History
     time : float
         The moment shown. [s]
+    board : Board, optional
+        What it names comes first.
 
     Returns
     -------
     tuple of (str, str)
         A label and a value with its unit, all computed from the aircraft and the sector.
     """
-    return (
-        ("Time and phase", f"{clock(time)}, {history.phase(time)}"),
+    rows = (
         *_next_actions(history, time),
         *_starts(history),
         *_burns(history, time),
         *((r.name, f"{mass_text(r.flow * 3600)}/h while open") for r in history.aircraft.returns),
         *_thresholds(history, time),
+        *_pressures(history.aircraft),
     )
+    asked = {ask.about for ask in board.asks} if board else set()
+    near = sorted(rows, key=lambda row: not any(name and name in row[0] for name in asked))
+    return (("Time and phase", f"{clock(time)}, {history.phase(time)}"), *near)
+
+
+def _pressures(aircraft):
+    """What each pump gives without flow, and what holds a relief valve shut."""
+    for pump in aircraft.pumps:
+        yield f"{pump.name} gives", f"{pump.rise / KILOPASCAL:.0f} kPa while nothing flows"
+    for line in aircraft.lines:
+        if line.kind == "relief valve":
+            yield f"{line.name} opens at", f"{line.opening / KILOPASCAL:.0f} kPa across it"
 
 
 def _next_actions(history, time):

@@ -11,10 +11,11 @@ from pathlib import Path
 from fuelkit.aircraft.reading import DataFileError
 from fuelkit.assess.answer_file import SIGN_IN
 from fuelkit.assess.answers import answers
-from fuelkit.assess.course import load_unit
-from fuelkit.assess.flights import flight_of
+from fuelkit.assess.choice import chosen_aircraft
+from fuelkit.assess.flights import flight_for, flight_of
 from fuelkit.assess.marking import PASS_SHARE, mark_board
 from fuelkit.assess.sheet import Sheet, SheetError, read_sheet, write_atomically
+from fuelkit.assess.teach import unit_for
 
 
 @dataclass(frozen=True)
@@ -87,7 +88,9 @@ def mark_sheet(sheet, file=""):
     _check_hand_in(sheet)
     boards = tuple(
         mark_board(
-            board, answers(history, board), sheet.answers.get(board.name, {}).get("given", {})
+            board,
+            answers(flight_for(unit, board), board),
+            sheet.answers.get(board.name, {}).get("given", {}),
         )
         for board in unit.boards
     )
@@ -95,8 +98,10 @@ def mark_sheet(sheet, file=""):
 
 
 def _unit_of(sheet):
+    if sheet.unit.startswith("practice-"):
+        raise SheetError("it is practice, which is not marked")
     try:
-        unit = load_unit(sheet.unit)
+        unit = unit_for(sheet.unit, chosen_aircraft())
     except DataFileError:
         raise SheetError(f"it belongs to no exercise of this kit ({sheet.unit[:40]!r})") from None
     if unit.kind != "exercise":

@@ -83,9 +83,8 @@ def mark_board(board, computed, given):
     correction for guessing, applied to a share: common practice, no source.
     """
     lines = tuple(_line(answer, given.get(answer.ask.identifier)) for answer in computed)
-    states = [
-        (answer, line) for answer, line in zip(computed, lines, strict=True) if answer.options
-    ]
+    asked = [(a, n) for a, n in zip(computed, lines, strict=True) if not a.ask.given]
+    states = [(answer, line) for answer, line in asked if answer.ask.is_marked_together]
     share, note = _state_share(states)
     full = board.state_marks if any(answer.changed for answer, _ in states) else 0.0
     return BoardMark(board.name, board.title, lines, full * share, full, note)
@@ -98,14 +97,17 @@ def _line(answer, text):
     reason = answer.reason
     if given and value is None:
         reason = f"Your answer cannot be read; expected was {expected_form(answer)}. {reason}"
-    full = 0.0 if answer.options else answer.ask.marks
+    full = 0.0 if answer.ask.is_marked_together or answer.ask.given else answer.ask.marks
+    share = float(right)
+    if answer.unit == "periods" and value is not None:
+        share = _ends_share(answer, value)
     return Line(
         answer.ask.identifier,
         answer.text,
         given or "no answer",
         _right_text(answer),
         right,
-        full if right else 0.0,
+        full * share,
         full,
         reason,
     )
@@ -116,13 +118,30 @@ def _right_text(answer):
         return answer.written()
     if answer.unit == "kg":
         return f"{answer.written()} ± {answer.ask.tolerance:.0f} kg"
+    if answer.unit == "periods" and not answer.value:
+        return answer.written()
     return f"{answer.written()} ± {answer.ask.tolerance / 60:.0f} min"
 
 
 def _agrees(answer, value):
     if answer.options:
         return value == answer.value
+    if answer.unit == "periods":
+        return _ends_share(answer, value) == 1.0
     return abs(value - answer.value) <= answer.ask.tolerance + 1e-9
+
+
+def _ends_share(answer, periods):
+    """Share of the beginnings and ends that are right; each one too many counts as a miss."""
+    right = [("begin", b) for b, _ in answer.value] + [("end", e) for _, e in answer.value]
+    given = [("begin", b) for b, _ in periods] + [("end", e) for _, e in periods]
+    if not right or not given:
+        return float(right == given)
+    near = sum(
+        any(k == kind and abs(t - time) <= answer.ask.tolerance + 1e-9 for k, t in given)
+        for kind, time in right
+    )
+    return near / max(len(right), len(given))
 
 
 def _state_share(states):

@@ -16,7 +16,8 @@ from fuelkit.assess.receipts import receipt
 from fuelkit.physics.errors import FuelkitError
 
 FORMAT = "fuelkit answer sheet"
-SCHEMA = 1
+SCHEMA = 2
+_READABLE = (1, 2)  # in 1, nothing was kept of what a learner saw in the comparison
 LARGEST_BYTES = 500_000
 _CODE = re.compile(r"[A-Z0-9](?:[A-Z0-9-]{0,18}[A-Z0-9])?")
 _LONGEST_ANSWER = 2000
@@ -36,7 +37,8 @@ class Sheet:
     aircraft : str
         Fingerprint of the aircraft's file for which it was answered.
     answers : dict of str to dict
-        By board: {"given": {ask: text}, "committed": time in UTC}.
+        By board: {"given": {ask: text}, "committed": time in UTC}, and in a lesson "compared":
+        {ask: "same" or "differs"}, as the learner saw it before the reasons showed.
     drafts : dict of str to dict of str to str
         What was set but not committed, by board.
     handed_in, receipt : str or None
@@ -63,6 +65,13 @@ class Sheet:
         drafts = {name: value for name, value in self.drafts.items() if name != board}
         entry = {"given": dict(given), "committed": _now()}
         return replace(self, answers={**self.answers, board: entry}, drafts=drafts)
+
+    def with_compared(self, board, marks):
+        """Return the sheet with what the learner saw in the comparison of a committed board."""
+        if board not in self.answers:
+            raise SheetError(f"sheet: board '{board}' is not committed yet.")
+        entry = {**self.answers[board], "compared": dict(marks)}
+        return replace(self, answers={**self.answers, board: entry})
 
     def with_hand_in(self):
         """Return the sheet handed in, with its receipt."""
@@ -155,7 +164,7 @@ def read_sheet(path):
     content = _json(Path(path))
     if not isinstance(content, dict) or content.get("format") != FORMAT:
         raise SheetError("it is not an answer sheet of this kit")
-    if content.get("schema") != SCHEMA or isinstance(content.get("schema"), bool):
+    if content.get("schema") not in _READABLE or isinstance(content.get("schema"), bool):
         raise SheetError(f"its version is {content.get('schema')!r}; this kit reads {SCHEMA}")
     unknown = sorted(set(content) - {"format", "schema", *Sheet.__dataclass_fields__})
     if unknown:
@@ -207,11 +216,14 @@ def _table(content, name):
 def _entry(board, entry):
     if (
         not isinstance(entry, dict)
-        or set(entry) != {"given", "committed"}
+        or not {"given", "committed"} <= set(entry) <= {"given", "committed", "compared"}
         or not isinstance(entry["committed"], str)
     ):
         raise SheetError(f"the answers to board {board[:40]!r} are damaged")
-    return {"given": _given(board, entry["given"]), "committed": entry["committed"]}
+    kept = {"given": _given(board, entry["given"]), "committed": entry["committed"]}
+    if "compared" in entry:
+        kept["compared"] = _given(board, entry["compared"])
+    return kept
 
 
 def _given(board, given):

@@ -128,8 +128,8 @@ def stick_task(aircraft, draw):
     """
     if not aircraft.sticks:
         return StickTask(
-            f"{aircraft.name}: no level indicators and no drip sticks, so there is nothing to read. "
-            "Its fuel is known from its gauges and from what was delivered."
+            f"{aircraft.name}: no level indicators and no drip sticks, so there is nothing to "
+            "read. Its fuel is known from its gauges and from what was delivered."
         )
     for number in range(_TRIES):
         task = _tried(aircraft, Lot("sticks", aircraft.identifier, draw, number))

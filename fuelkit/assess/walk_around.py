@@ -31,9 +31,10 @@ CAUTIONS = (
 )
 """What to mind on any walk-around: common practice, no source. Local rules prevail."""
 
+# What is in order is told as what one sees, not as a verdict: deciding is for the learner.
 _IN_ORDER = (
-    "{look_for}", "as it should be: {look_for}", "in order, {look_for}",
-    "{look_for}, nothing else to see", "nothing to find: {look_for}",
+    "{look_for}", "from near, {look_for}", "{look_for}, on a second look too",
+    "{look_for}, as on the last walk-around", "with a lamp: {look_for}",
 )  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 import re
 
 from fuelkit.physics.units import POUND, TONNE
+from fuelkit.physics.writing import clock
 
 _MASS = re.compile(r"([+-]?)(\d[\d ,]*(?:\.\d+)?|\d+,\d{1,2})(kg|t|lb)?", re.IGNORECASE)
 _CLOCK = re.compile(r"(\d{1,2})[:h](\d{1,2})(?:(?:[:m]|min)(\d{1,2})?s?)?", re.IGNORECASE)
@@ -49,6 +50,51 @@ def read_time(text):
     return 3600.0 * int(found[1]) + 60.0 * int(found[2]) + int(found[3] or 0)
 
 
+NEVER = "never"
+"""What is written for a part that is not in the state at all."""
+
+
+def read_periods(text):
+    """Return periods as they were written, or None if they cannot be read. [s]
+
+    Returns
+    -------
+    tuple of (float, float) or None
+        In order of time, none overlapping; empty for "never".
+
+    Examples
+    --------
+    >>> read_periods("0:44:30-1:16:20, 1:31:00 to 2:40")
+    ((2670.0, 4580.0), (5460.0, 9600.0))
+    >>> read_periods("never"), read_periods("2:00-1:00"), read_periods("all day")
+    ((), None, None)
+    """
+    if not isinstance(text, str) or len(text) > 400:
+        return None
+    if text.strip().lower() == NEVER:
+        return ()
+    found = []
+    for piece in re.split("[,;]", text):
+        ends = [read_time(end) for end in re.split(r"-|–|\bto\b", piece)]
+        if len(ends) != 2 or None in ends or ends[0] >= ends[1]:
+            return None
+        found.append(tuple(ends))
+    found.sort()
+    apart = all(a[1] <= b[0] for a, b in zip(found, found[1:], strict=False))
+    return tuple(found) if apart else None
+
+
+def periods_text(periods):
+    """Return periods as a learner writes them.
+
+    Examples
+    --------
+    >>> periods_text(((2670.0, 4580.0),)), periods_text(())
+    ('0:44:30-1:16:20', 'never')
+    """
+    return ", ".join(f"{clock(begin)}-{clock(end)}" for begin, end in periods) or NEVER
+
+
 def read_answer(answer, text):
     """Return what a learner wrote for an ask, as an option, mass or time; None if unreadable.
 
@@ -61,7 +107,8 @@ def read_answer(answer, text):
     """
     if answer.options:
         return text if text in answer.options else None
-    return read_mass(text) if answer.unit == "kg" else read_time(text)
+    readers = {"kg": read_mass, "periods": read_periods}
+    return readers.get(answer.unit, read_time)(text)
 
 
 def expected_form(answer):
@@ -73,4 +120,6 @@ def expected_form(answer):
         return "one of " + ", ".join(answer.options)
     if answer.unit == "kg":
         return "a mass such as 3 250 kg"
+    if answer.unit == "periods":
+        return 'periods such as 0:44:30-1:16:20, 1:31:00-2:40:00, or "never"'
     return "a time such as 1:32:00"

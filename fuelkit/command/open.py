@@ -9,6 +9,7 @@ from fuelkit.command.environment import LEARNER, Environment, prepare
 
 SUMMARY = "Open the course in your browser (the first time, set it up)."
 
+_PROJECTOR = "FUELKIT_PROJECTOR"  # as `fuelkit.show.lesson` reads it
 _FIRST_PAGE = "lessons/00_start_here.ipynb"
 
 
@@ -22,6 +23,11 @@ def add_arguments(parser):
     )
     parser.add_argument(
         "--rebuild", action="store_true", help="install everything again from the beginning"
+    )
+    parser.add_argument(
+        "--projector",
+        action="store_true",
+        help="for a class: large boards, hands counted, answers hidden until you reveal them",
     )
 
 
@@ -42,6 +48,7 @@ def run(arguments):
         token=token,
         browser=not arguments.no_browser,
         page=page,
+        more=[(_PROJECTOR, "1")] if arguments.projector else [],
     )
     try:
         lab.wait_until_ready(process, port=port, state=state)

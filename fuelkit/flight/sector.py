@@ -123,12 +123,23 @@ def load_sector(name_or_path, aircraft):
     """
     text = str(name_or_path)
     if not text.endswith(".toml"):
-        known = sorted(p.name[:-5] for p in _LIBRARY.iterdir() if p.name.endswith(".toml"))
+        known = sector_names()
         if text not in known:
             hint = nearest(text, known)
             raise DataFileError(text, [f"the kit has the sectors {', '.join(known)}.{hint}"])
         text = str(_LIBRARY / f"{text}.toml")
     return sector_from(read_toml(text), aircraft, Path(text).name)
+
+
+def sector_library():
+    """Return the paths of the kit's sectors."""
+    found = (Path(str(p)) for p in _LIBRARY.iterdir() if p.name.endswith(".toml"))
+    return sorted(found, key=lambda path: path.name)
+
+
+def sector_names():
+    """Return the names of the kit's sectors."""
+    return [path.name[:-5] for path in sector_library()]
 
 
 def sector_from(content, aircraft, label="sector"):
@@ -151,11 +162,11 @@ def sector_from(content, aircraft, label="sector"):
         temperature=load.number("fuel_temperature_c", low=-60, high=80) + ZERO_CELSIUS,
         burn_factor=_burn_factor(section, aircraft),
         phases=_phases(section),
-        actions=_actions(section, aircraft),
-        end=_time(end, "at"),
+        actions=read_actions(section, aircraft),
+        end=read_time_of(end, "at"),
         deviation=atmosphere.number("deviation_c", 0.0, low=-50, high=50),
         zero_fuel=load.number("zero_fuel_kg", None, above=0),
-        failures=read_failures(section, aircraft, _time),
+        failures=read_failures(section, aircraft, read_time_of),
     )
     for table in (load, end, atmosphere, section):
         table.finish()
@@ -165,7 +176,8 @@ def sector_from(content, aircraft, label="sector"):
     return sector
 
 
-def _time(table, field):
+def read_time_of(table, field):
+    """Return a time of a data file [s]; a fault is recorded if it is none."""
     text = table.text(field)
     seconds = read_clock(text)
     if seconds is None and text:
@@ -192,7 +204,7 @@ def _phases(section):
         found.append(
             Phase(
                 table.text("name"),
-                _time(table, "from"),
+                read_time_of(table, "from"),
                 burn,
                 altitude=table.number("altitude_ft", 0.0, low=-2000, high=60_000) * FOOT,
                 mach=table.number("mach", 0.0, low=0, high=0.99),
@@ -204,7 +216,8 @@ def _phases(section):
     return tuple(found)
 
 
-def _actions(section, aircraft):
+def read_actions(section, aircraft):
+    """Return the crew actions of a data file, in order of time."""
     found = []
     switches = {switch.name: switch.positions for switch in aircraft.switches}
     for table in section.tables("actions"):
@@ -217,7 +230,7 @@ def _actions(section, aircraft):
         order = table.number("order_kg", None, low=0)
         pressure = table.number("coupling_kpa", None, low=-90, high=1000)
         pressure = None if pressure is None else pressure * KILOPASCAL
-        found.append(Action(_time(table, "at"), tuple(sets.items()), order, pressure))
+        found.append(Action(read_time_of(table, "at"), tuple(sets.items()), order, pressure))
         table.finish()
     return tuple(sorted(found, key=lambda action: action.time))
 

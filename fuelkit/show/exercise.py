@@ -5,27 +5,29 @@ from fuelkit.show.board import PredictionBoard
 from fuelkit.show.workbook import Workbook
 
 
-def open_exercise(identifier):
+def open_exercise(identifier, aircraft=""):
     """Return an exercise of the kit, ready to be worked in a notebook.
 
     Parameters
     ----------
     identifier : str
-        "exercise-engine-start" or "exercise-cruise".
+        Such as "exercise-cruise".
+    aircraft : str
+        A name in the kit or the path of a file, if not the one that the course is taught on.
 
     Raises
     ------
     DataFileError
         If the kit has no such exercise; names the ones it has.
     """
-    return Exercise(identifier)
+    return Exercise(identifier, aircraft)
 
 
 class Exercise(Workbook):
     """An exercise. Each method is one short call of a notebook cell."""
 
-    def __init__(self, identifier):
-        super().__init__(identifier)
+    def __init__(self, identifier, aircraft=""):
+        super().__init__(identifier, aircraft)
         self._hand_in_boards = []
 
     def sign_in(self):
@@ -36,6 +38,8 @@ class Exercise(Workbook):
             lead="Enter the code that your instructor gave you; no name. At home, leave it empty "
             f"and your sheet is kept under {AT_HOME}.",
             when="Your code",
+            panel_heading="Sign in",
+            done_heading="Signed in",
             asks=[{"id": "code", "text": "Learner code", "kind": "text", "options": [], "unit": "",
                    "component": None, "hint": "letters and digits, such as A07"}],
             answers={} if code == AT_HOME else {"code": code},
@@ -63,10 +67,12 @@ class Exercise(Workbook):
         return PredictionBoard(
             title=f"{number} of {len(self.unit.boards)} · {board.title}",
             lead=board.lead,
-            when=f"Answer {self.asked_words(board)}",
+            when="Decide for each"
+            if board.scene != "flight"
+            else f"Answer {self.asked_words(board)}",
             drawing=self.drawing(board, shown, "What you see now", asked=True),
             table=self.drawing_table(board, shown),
-            figures=self.figures(name).html,
+            figures=self.figures_of(board).html if board.scene == "flight" else "",
             asks=self.asks(board),
             answers=given,
             committed=bool(entry),
@@ -96,6 +102,8 @@ class Exercise(Workbook):
             title="Hand in",
             lead=self._hand_in_lead(sheet),
             when="When you are ready",
+            panel_heading="Hand in",
+            done_heading="Handed in",
             asks=[],
             answers={},
             committed=bool(sheet.handed_in),
@@ -107,9 +115,11 @@ class Exercise(Workbook):
         return board
 
     def _hand_in_lead(self, sheet):
+        left = len(self.unit.boards) - len(sheet.answers)
+        open_ones = f" {left} are still open and would earn nothing." if left > 0 else ""
         return (
             f"{len(sheet.answers)} of {len(self.unit.boards)} boards are committed, for learner "
-            f"{sheet.learner}. Once handed in, the sheet cannot be changed."
+            f"{sheet.learner}.{open_ones} Once handed in, the sheet cannot be changed."
         )
 
     def _handed_in(self):

@@ -1,19 +1,22 @@
 """What lessons and exercises share: a unit's flight, its boards, and the learner's answer file."""
 
 import os
+from html import escape
 from pathlib import Path
 
 from fuelkit.assess.answer_file import AnswerFile, signed_in
 from fuelkit.assess.answers import answers
-from fuelkit.assess.course import load_unit
-from fuelkit.assess.flights import flight_of
+from fuelkit.assess.choice import chosen_aircraft
+from fuelkit.assess.flights import flight_for, flight_of
 from fuelkit.assess.given import given_figures
 from fuelkit.assess.marking import mark_board
 from fuelkit.assess.moments import moment
+from fuelkit.assess.teach import unit_for
 from fuelkit.physics.writing import clock
-from fuelkit.show.page import table_page
+from fuelkit.show.page import Page, table_page
 from fuelkit.show.reveal import BoardPlace
 from fuelkit.show.schematic import schematic
+from fuelkit.show.stand_views import stand_drawing, stand_table
 from fuelkit.show.tables import schematic_table_html
 from fuelkit.show.viewer import Viewer
 from fuelkit.show.views import view
@@ -39,16 +42,29 @@ class Workbook:
     ----------
     identifier : str
         Of a unit of the kit, such as "lesson-cruise".
+    aircraft : str
+        A name in the kit or the path of a file, if not the one that the course is taught on.
     """
 
-    def __init__(self, identifier):
-        self.unit = load_unit(identifier)
+    def __init__(self, identifier, aircraft=""):
+        self.unit = unit_for(identifier, aircraft or chosen_aircraft())
         self.folder = answers_folder()
         self._waiting = []
 
-    def board(self, name):
-        """Return a board, or a place where it opens once the one before it is committed."""
-        self.unit.board(name)
+    def board(self, which):
+        """Return a board, or a place where it opens once the one before it is committed.
+
+        Parameters
+        ----------
+        which : int or str
+            Its number among those that are left blank, from 1; or its name. A number that this
+            aircraft has no board for gives a sentence instead.
+        """
+        board = self.named(which)
+        return self.place(board.name) if board else self.left_out(which)
+
+    def place(self, name):
+        """Return a board, or a place where it opens once it may."""
         if not self.first_open_before(name):
             return self.make_board(name)
         place = BoardPlace(
@@ -57,6 +73,24 @@ class Workbook:
         )
         self._waiting.append(place)
         return place
+
+    def named(self, which):
+        """Return a board by its number among the blank ones, or by its name; None for no number.
+
+        Raises
+        ------
+        DataFileError
+            If there is no board of that name.
+        """
+        if isinstance(which, str):
+            return self.unit.board(which)
+        blank = [b for b in self.unit.boards if b.form == "blank" and not b.aircraft]
+        return blank[which - 1] if 1 <= which <= len(blank) else None
+
+    def left_out(self, which):
+        """Return a sentence in place of a board that this aircraft does not have."""
+        words = f"The {self.flight.aircraft.name} has no situation {which} here; it is left out."
+        return Page(f"<p><em>{escape(words)}</em></p>", words)
 
     def first_open_before(self, name):
         """Return in a sentence which earlier board is not committed yet, or nothing.
@@ -67,9 +101,13 @@ class Workbook:
         for board in self.unit.boards:
             if board.name == name:
                 return ""
-            if board.name not in committed:
+            if board.is_committed_by_learner and board.name not in committed:
                 return f"This board opens when you have committed “{board.title}”."
         return ""
+
+    def waits(self, place):
+        """Open a place as soon as it may be opened."""
+        self._waiting.append(place)
 
     def open_what_waits(self):
         """Open every place that may be opened now: called after each commit."""
@@ -81,6 +119,10 @@ class Workbook:
         """The computed flight; computed when first needed, then shared."""
         return flight_of(self.unit.aircraft, self.unit.sector)
 
+    def flight_of(self, board):
+        """Return the computed flight that a board is about."""
+        return flight_for(self.unit, board)
+
     @property
     def answer_file(self):
         """The learner's answers to this unit, as they are on disk now."""
@@ -89,7 +131,7 @@ class Workbook:
 
     def computed(self, board):
         """Return the computed answers to a board."""
-        return answers(self.flight, board)
+        return answers(self.flight_of(board), board)
 
     def marked(self, board, given):
         """Return a board's answers marked against the computed flight."""
@@ -97,32 +139,53 @@ class Workbook:
 
     def asked_words(self, board):
         """Return the moment asked for, as the learner reads it."""
-        return board.asked_as or f"at {clock(moment(self.flight, board.asked))}"
+        return board.asked_as or f"at {clock(moment(self.flight_of(board), board.asked))}"
 
     def shown(self, board):
         """Return the moment of a board that the learner sees. [s]"""
-        return moment(self.flight, board.shown)
+        return moment(self.flight_of(board), board.shown)
 
     def asks(self, board):
         """Return what a board asks, for the front end; nothing in it tells an answer."""
-        kinds = {"kg": "number", "h:mm:ss": "time"}
-        return [
-            {
-                "id": answer.ask.identifier,
-                "text": answer.text,
-                "kind": "choice" if answer.options else kinds[answer.unit],
-                "options": list(answer.options),
-                "unit": answer.unit,
-                "component": answer.ask.about if answer.options else None,
-                "hint": self._hint(answer),
-            }
-            for answer in self.computed(board)
+        return [self._ask(board, answer) for answer in self.computed(board)]
+
+    def _ask(self, board, answer):
+        kinds = {"kg": "number", "h:mm:ss": "time", "periods": "bands"}
+        ask = {
+            "id": answer.ask.identifier,
+            "text": answer.text,
+            "kind": "choice" if answer.options else kinds[answer.unit],
+            "options": list(answer.options),
+            "unit": "" if answer.unit == "periods" else answer.unit,
+            "component": answer.ask.about if answer.ask.kind in ("state", "feeding") else None,
+            "hint": self._hint(answer),
+        }
+        if answer.ask.kind in ("choice", "fault", "finding"):
+            ask["long"] = True
+        if answer.ask.given:
+            ask |= {"given": answer.written(), "reason": answer.reason}
+        if answer.unit == "periods":
+            ask |= self._axis(board, answer)
+        return ask
+
+    def _axis(self, board, answer):
+        """The time axis of a question about periods: where it begins and ends, and the phases."""
+        flight = self.flight_of(board)
+        start, end = moment(flight, board.shown), moment(flight, board.asked)
+        name, _, state = answer.ask.about.rpartition(" is ")
+        phases = [p for p in flight.sector.phases if p.start < end]
+        ticks = [{"at": max(p.start, start), "words": p.name} for p in phases]
+        inside = [
+            t for i, t in enumerate(ticks) if i + 1 == len(ticks) or ticks[i + 1]["at"] > start
         ]
+        return {"start": start, "end": end, "state": state, "label": name, "ticks": inside}
 
     @staticmethod
     def _hint(answer):
         if answer.unit == "kg":
             return f"counts within {answer.ask.tolerance:.0f} kg"
+        if answer.unit == "periods":
+            return f"each end counts within {answer.ask.tolerance / 60:.1f} min"
         if answer.unit:
             return f"for example 1:32:00; counts within {answer.ask.tolerance / 60:.1f} min"
         return ""
@@ -136,8 +199,10 @@ class Workbook:
         """
         if not board.drawing:
             return ""
-        flight = self.flight
-        settable = [ask for ask in board.asks if ask.kind in ("state", "feeding")]
+        flight = self.flight_of(board)
+        if board.scene != "flight":
+            return stand_drawing(flight.aircraft, board, title=title, given=given)
+        settable = [ask for ask in board.asks if ask.kind in ("state", "feeding") and not ask.given]
         predicted = {a.about: given[a.identifier] for a in settable if given and a.kind == "state"}
         return schematic(
             flight.aircraft,
@@ -152,15 +217,13 @@ class Workbook:
         """Return the table that goes with the drawing of a moment."""
         if not board.drawing:
             return ""
-        return schematic_table_html(self.flight.aircraft, view(self.flight, time, truth=truth))
+        flight = self.flight_of(board)
+        if board.scene != "flight":
+            return stand_table(flight.aircraft, board)
+        return schematic_table_html(flight.aircraft, view(flight, time, truth=truth))
 
-    def figures(self, board_name):
+    def figures_of(self, board):
         """Return the figures that a learner may look up for a board, as a page."""
-        board = self.unit.board(board_name)
-        rows = given_figures(self.flight, self.shown(board))
+        flight = self.flight_of(board)
+        rows = given_figures(flight, moment(flight, board.shown), board)
         return table_page(f"Figures you may use: {board.title}", ("what", "figure"), rows)
-
-    def objectives(self):
-        """Return what a learner will be able to do, as a page."""
-        rows = [(f"{n}", text) for n, text in enumerate(self.unit.objectives, start=1)]
-        return table_page("You will be able to", ("", self.unit.title), rows)

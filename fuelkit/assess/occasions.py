@@ -1,0 +1,106 @@
+"""Occasions worth asking about: what changes together in a flight, and what led to it."""
+
+from dataclasses import dataclass
+
+from fuelkit.aircraft.conditions import is_or_are
+from fuelkit.assess.stages import told_parts
+from fuelkit.flight.reasons import chain
+
+_TOGETHER = 150.0  # s within which changes belong to one occasion
+_AT_ONCE = 30.0  # s within which crew actions belong to one occasion
+
+
+@dataclass(frozen=True)
+class Occasion:
+    """Changes that belong together. Frozen.
+
+    begin, end : float
+        Times of the first and the last change. [s]
+    changes : tuple of Change
+        Of the parts that a learner foresees.
+    names : tuple of str
+        These parts, each once, those that an automatic function changed first.
+    by_crew : bool
+        Whether a crew action in this very stretch began it.
+    root : str
+        What began it, in words: "high-lift surfaces are out".
+    root_time : float
+        [s]
+    is_automatic : bool
+        Whether anything changed that nobody has just set.
+    """
+
+    begin: float
+    end: float
+    changes: tuple
+    names: tuple
+    by_crew: bool
+    root: str
+    root_time: float
+    is_automatic: bool
+
+
+def occasions(history, start, end):
+    """Return the occasions of a stretch of a flight, in order of time.
+
+    Parameters
+    ----------
+    history : History
+    start, end : float
+        [s]
+    """
+    told = set(told_parts(history.aircraft))
+    done = [action.time for action in history.sector.actions]
+    found = []
+    for change in history.changes:
+        if change.name not in told or not start < change.time <= end or change.after == "MOVING":
+            continue
+        if found and _belongs(found[-1], change, done):
+            found[-1].append(change)
+        else:
+            found.append([change])
+    return tuple(_occasion(history, changes) for changes in found)
+
+
+def _belongs(changes, change, done):
+    """Whether a change goes with those before it: soon after, with no new crew action between."""
+    last = changes[-1].time
+    new = any(last < t <= change.time and t - changes[0].time > _AT_ONCE for t in done)
+    return change.time - last <= _TOGETHER and not new
+
+
+def _occasion(history, changes):
+    root = _root(history, changes[0])
+    switches = {switch.name for switch in history.aircraft.switches}
+    by_crew = root.name in switches and changes[0].time - root.time <= _TOGETHER
+    automatic = [c for c in changes if not _was_set(history, c, switches)]
+    names = dict.fromkeys(c.name for c in (*automatic, *changes))
+    return Occasion(
+        begin=changes[0].time,
+        end=changes[-1].time,
+        changes=tuple(changes),
+        names=tuple(n for n in names if _has_changed(n, changes)),
+        by_crew=by_crew,
+        root=f"{root.name} {is_or_are(root.name)} {root.after}",
+        root_time=root.time,
+        is_automatic=bool(automatic),
+    )
+
+
+def _root(history, change):
+    """The latest thing behind a change that nothing else led to."""
+    roots = [c for c in chain(history, change) if not c.causes and c.before != c.after]
+    return max(roots, key=lambda c: c.time, default=change)
+
+
+def _was_set(history, change, switches):
+    """Whether a change only does what its own switch has just been set to."""
+    root = _root(history, change)
+    if root.name not in switches or change.time - root.time > _TOGETHER:
+        return False
+    return change.name.split(" ")[0] in root.name and root.name.startswith(change.name[:12])
+
+
+def _has_changed(name, changes):
+    own = [c for c in changes if c.name == name]
+    return own[0].before != own[-1].after

@@ -1,0 +1,80 @@
+"""Boards on the stand, without a flight: the walk-around, sticks at its slope, water drained.
+
+What is seen follows from the board's number; asks and answers follow from the aircraft.
+"""
+
+from fuelkit.assess.answer import Answer
+from fuelkit.assess.course import Ask
+from fuelkit.assess.stick_task import stick_task
+from fuelkit.assess.walk_around import DECISIONS, walk
+from fuelkit.assess.water_task import WATER_DECISIONS, water_task
+
+SCENES_ON_THE_STAND = ("walk-around", "sticks", "water")
+
+
+def stand_asks(aircraft, board):
+    """Return what a board on the stand asks about an aircraft; nothing if it has no such thing.
+
+    Parameters
+    ----------
+    aircraft : Aircraft
+    board : Board
+        Of one of `SCENES_ON_THE_STAND`.
+
+    Returns
+    -------
+    tuple of Ask
+    """
+    return _ASKS[board.scene](aircraft, board)
+
+
+def _walk_asks(aircraft, board):
+    return tuple(
+        Ask(f"{board.name}-{sight.label}", "finding", str(number))
+        for number, sight in enumerate(walk(aircraft, board.draw))
+    )
+
+
+def _stick_asks(aircraft, board):
+    task = stick_task(aircraft, board.draw)
+    if not task:
+        return ()
+    return (
+        Ask(f"{board.name}-1", "figure", task.tank, task.question, tolerance=task.tolerance,
+            marks=3.0),
+    )  # fmt: skip
+
+
+def _water_asks(aircraft, board):
+    question = water_task(aircraft, board.draw).question
+    return (Ask(f"{board.name}-1", "choice", "", question, marks=1.0),)
+
+
+def stand_answer(aircraft, board, ask):
+    """Return the computed answer to an ask of a board on the stand."""
+    return _ANSWERS[board.scene](aircraft, board, ask)
+
+
+def _walk_answer(aircraft, board, ask):
+    sight = walk(aircraft, board.draw)[int(ask.about)]
+    text = f"{sight.label} {sight.item}: {sight.sees}"
+    reason = sight.reason[:1].upper() + sight.reason[1:]
+    return Answer(ask, text, DECISIONS, sight.decision, DECISIONS[0], "", f"{reason}.")
+
+
+def _stick_answer(aircraft, board, ask):
+    task = stick_task(aircraft, board.draw)
+    slip = f"With the {task.slip} it would be {task.slip_value:.0f} kg."
+    reason = " ".join([*(f"{step.rstrip('.')}." for step in task.steps), slip])
+    return Answer(ask, ask.text, (), task.answer, None, "kg", reason)
+
+
+def _water_answer(aircraft, board, ask):
+    task = water_task(aircraft, board.draw)
+    reason = task.reason[:1].upper() + task.reason[1:]
+    steps = " ".join(f"{step.rstrip('.')}." for step in task.steps)
+    return Answer(ask, ask.text, WATER_DECISIONS, task.decision, None, "", f"{reason}. {steps}")
+
+
+_ASKS = {"walk-around": _walk_asks, "sticks": _stick_asks, "water": _water_asks}
+_ANSWERS = {"walk-around": _walk_answer, "sticks": _stick_answer, "water": _water_answer}

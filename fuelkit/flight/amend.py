@@ -1,0 +1,49 @@
+"""A sector with something more in it: failures and crew actions of one question's own flight."""
+
+import json
+from dataclasses import replace
+
+from fuelkit.aircraft.reading import DataFileError, Table
+from fuelkit.flight.failures import read_failures
+from fuelkit.flight.sector import read_actions, read_time_of
+
+
+def canonical(failures=(), actions=()):
+    """Return failures and actions, as tables of a data file, as one text; empty without any.
+
+    A text can be compared and remembered, which tables cannot.
+
+    Examples
+    --------
+    >>> canonical([{"at": "1:00:00", "part": "APU", "kind": "failed"}])
+    '{"failures": [{"at": "1:00:00", "kind": "failed", "part": "APU"}]}'
+    """
+    found = {"failures": list(failures), "actions": list(actions)}
+    kept = {name: tables for name, tables in found.items() if tables}
+    return json.dumps(kept, sort_keys=True, default=str) if kept else ""
+
+
+def amended(sector, aircraft, more):
+    """Return a sector with the failures and actions of a text that `canonical` made.
+
+    Raises
+    ------
+    DataFileError
+        With every fault: field, value and what would be right.
+    """
+    if not more:
+        return sector
+    faults = []
+    section = Table(json.loads(more), "amended flight", faults)
+    failures = read_failures(section, aircraft, read_time_of)
+    actions = read_actions(section, aircraft)
+    section.finish()
+    late = [a for a in (*failures, *actions) if a.time >= sector.end]
+    faults += [f"amended flight: {a} comes after the end of the sector." for a in late]
+    if faults:
+        raise DataFileError("amended flight", faults)
+    return replace(
+        sector,
+        failures=tuple(sorted((*sector.failures, *failures), key=lambda f: f.time)),
+        actions=tuple(sorted((*sector.actions, *actions), key=lambda a: a.time)),
+    )
