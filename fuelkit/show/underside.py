@@ -63,6 +63,11 @@ def underside(aircraft, sights=(), *, title="", decided=None):
     str
         At least 720 high; higher if the key needs it.
 
+    Raises
+    ------
+    ValueError
+        If a decision is none of the three, or is for an item that is not there.
+
     Examples
     --------
     >>> from fuelkit.aircraft.load import load_aircraft
@@ -72,6 +77,7 @@ def underside(aircraft, sights=(), *, title="", decided=None):
     """
     title = title or f"{aircraft.name}: the walk-around"
     left = _WIDE if sights else _PLAIN
+    _check(aircraft, decided or {})
     key, foot = _key(aircraft, {s.label: s for s in sights}, decided or {}, left)
     height = max(_HEIGHT, foot + (92.0 if foot > _HEIGHT - 40.0 else 40.0))
     frame = frame_for(aircraft, middle=0.5 * left, half_width=0.5 * left - 58.0, top=_TOP + 14.0,
@@ -88,6 +94,20 @@ def underside(aircraft, sights=(), *, title="", decided=None):
         + text(24, height - 16, SAFETY, size=_SMALL, fill=IDLE)
     )  # fmt: skip
     return drawing(content, height=int(height), label=title)
+
+
+def _check(aircraft, decided):
+    labels = [label for label, _, _ in _items(aircraft)]
+    for label, decision in decided.items():
+        if label not in labels:
+            raise ValueError(
+                f"underside: '{label}' is decided; the items are {', '.join(labels)}. Correct it."
+            )
+        if decision not in DECISIONS:
+            raise ValueError(
+                f"underside: '{label}' is decided as {decision!r}; it must be "
+                f"{' or '.join(DECISIONS)}. Correct it."
+            )
 
 
 def underside_table(aircraft, sights=(), decided=None):
@@ -294,25 +314,22 @@ def _key(aircraft, seen, decided, left):
             drawn.append(_disc(left + 12, y - 5, number))
             drawn.append(text(left + 34, y, title_case(entry.station), size=15, bold=True))
             y += 21.0
-        lines, y = _row(label, entry, seen.get(label), decided.get(label), left + 34, y)
+        decision = decided.get(label, "") if decided else None
+        lines, y = _row(label, entry, seen.get(label), decision, left + 34, y)
         drawn += lines
     return "".join(drawn), y
 
 
 def _row(label, entry, sight, decision, left, y):
     """One item: its label and mark, what was decided, its name, what is seen; and its foot."""
-    if decision is not None and decision not in DECISIONS:
-        raise ValueError(
-            f"underside: '{label}' is decided as {decision!r}; it must be "
-            f"{' or '.join(DECISIONS)}. Correct it."
-        )
     drawn = [
         text(left + 24, y, label, size=_SIZE, bold=True, anchor="end"),
         mark_symbol(entry.kind, left + 40, y - 5),
     ]
     start = left + 58
-    if decision is not None:
-        drawn.append(text(start, y, decision, size=_SIZE, bold=True, data_decided=label))
+    if decision is not None:  # "" for one that is not decided yet: its column stays free
+        words = text(start, y, decision, size=_SIZE, bold=True, data_decided=label)
+        drawn.append(words if decision else "")
         start += _DECIDED
     name, sees = title_case(entry.item), f": {sight.sees}" if sight else ""
     lines = wrapped(name + sees, 1262 - start, size=_SIZE)

@@ -164,6 +164,8 @@ def test_a_decision_that_is_none_is_refused(aircraft):
     """With the value and what would be right."""
     with pytest.raises(ValueError, match="'1a' is decided as 'fly'; it must be go on or"):
         underside(aircraft, decided={"1a": "fly"})
+    with pytest.raises(ValueError, match="'99z' is decided; the items are 1a"):
+        underside(aircraft, decided={"99z": "go on"})
 
 
 def test_each_kind_has_a_shape_of_its_own():
