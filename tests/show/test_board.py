@@ -170,7 +170,7 @@ def test_reasons_are_held_back_until_the_learner_has_compared():
     assert board.comparison == [
         {"id": "p1", "text": "Left centre pump", "given": "RUN", "right": "OFF"}
     ]
-    assert "SECRET" not in json.dumps(board.get_state(), default=str)
+    assert "of the SECRET rule" not in json.dumps(board.get_state(), default=str)
 
     board.compare({"p1": "same"})
     assert seen == [{"p1": "same"}]
