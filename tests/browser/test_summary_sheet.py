@@ -70,15 +70,18 @@ def longest(pages):
         words += 1
 
 
-@pytest.fixture(params=["chart", "drawing", "words alone", "little", "longest", "longest words"])
+@pytest.fixture(
+    scope="module",
+    params=["chart", "drawing", "words alone", "little", "longest", "longest words"],
+)
 def sheet(request, flight):
     """A full sheet with a chart, a drawing or neither, one of few words, the longest ones."""
+    chart = quantities_page(flight)
     if request.param.startswith("longest"):
-        return longest([] if "words" in request.param else [quantities_page(flight)])
+        return longest([] if "words" in request.param else [chart])
     if request.param == "little":
-        return summary_sheet("Start", ["say what runs"], ["Six pumps."], [quantities_page(flight)])
-    pages = {"chart": [quantities_page(flight)],
-             "drawing": [Viewer(flight).drawing_at("2:00:00")]}  # fmt: skip
+        return summary_sheet("Start", ["say what runs"], ["Six pumps."], [chart])
+    pages = {"chart": [chart], "drawing": [Viewer(flight).drawing_at("2:00:00")]}
     return summary_sheet(**FULL, pages=pages.get(request.param, ()))
 
 
