@@ -246,6 +246,9 @@ def test_a_stick_that_finds_no_surface_says_so_and_on_which_side(with_sticks):
             assert (seen.reading is None) is (seen.state is not StickState.READS)
             word = {"DRY": "below it", "COVERED": "above it", "READS": "cm"}[seen.state.name]
             assert word in str(seen)
+            if seen.reading is not None:
+                kind = with_sticks.by_name[seen.name].kind
+                assert str(seen).startswith({"drip": "drips", "magnetic": "reads"}[kind])
     assert StickState.READS in states and len(states) > 1
 
 
