@@ -16,6 +16,7 @@ from fuelkit.show.palette import FAINT, FLOW, FUEL, IDLE, INK, SAFETY, SHADE
 from fuelkit.show.phases import spread
 from fuelkit.show.svg import drawing, text_width, wrapped
 from fuelkit.show.tables import table_html
+from fuelkit.show.words import title_case
 
 _WIDTH, _LEFT, _RIGHT = 1280.0, 92.0, 1030.0
 _NAMES_AT, _LOWER_NAMES_AT, _STRIP_AT, _TOP = 84.0, 106.0, 130.0, 174.0
@@ -24,7 +25,7 @@ _UNDER, _ROW, _FOOT = 54.0, 19.0, 38.0  # times, a row of words, the last line
 _COLUMNS = ((24.0, 440.0, 856.0), (24.0, 652.0))
 _SIZE = 14
 _PER_INCH = 72.0  # matplotlib's SVG counts in points
-_TIME_STEPS = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0)
+_TIME_STEPS = (10.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0)
 _SHARES = {"quantities": (0.36, 0.64), "temperatures": (1.0,), "balance": (0.5, 0.5)}
 # Colour, width and dashes. A left tank's line is broad, so that the right one's shows upon it.
 _LEFT_PENS = ((FLOW, 3.6, None), (FLOW, 3.6, (16.0, 5.0)), (IDLE, 3.6, (10.0, 3.0, 3.0, 3.0)))
@@ -100,7 +101,7 @@ def _page(history, kind, start, end, **more):
     numbers = chart_numbers(history, kind, start, end, **more)
     head, rows = rows_of(numbers, history)
     title = f"{numbers.title}: {history.aircraft.name}, {history.sector.name}{numbers.whose}"
-    table = table_html(rows, caption=title, columns=tuple(h.capitalize() for h in head))
+    table = table_html(rows, caption=title, columns=tuple(map(title_case, head)))
     style = "max-width:1280px;background:#fff;color:#111"
     html = (
         f'<div style="{style}">{_drawn(history, numbers, _SHARES[kind])}'
@@ -305,8 +306,9 @@ class _Sheet:
         step = next((s for s in _TIME_STEPS if length <= 13.0 * s), _TIME_STEPS[-1])
         for time in np.arange(np.ceil(numbers.start / step) * step, numbers.end + 1.0, step):
             self.line((self.x(time),) * 2, (y + 4.0, y + 11.0), width=1.2)
-            self.words(self.x(time), y + 26.0, clock(time)[:-3], anchor="center")
-        self.words(_RIGHT + 36.0, y + 26.0, "time, h:mm")
+            words = clock(time) if step < 60.0 else clock(time)[:-3]
+            self.words(self.x(time), y + 26.0, words, anchor="center")
+        self.words(_RIGHT + 36.0, y + 26.0, "time, h:mm" if step >= 60.0 else "time, h:mm:ss")
 
     def numerals(self):
         """A tick over the panels at each change, and a number where it has words."""

@@ -297,6 +297,7 @@ def test_the_table_says_where_nothing_is_shown(flight):
     said = {row[0]: row[column] for row in rows}
 
     assert said["5:03:00"] == "not shown"
+    assert ">Left outboard, shown, °C</th>" in temperatures_page(flight).html
     assert float(said["2:30:00"]) == pytest.approx(
         flight.temperature("left outboard", 9000.0) - ZERO_CELSIUS, abs=0.05
     )
