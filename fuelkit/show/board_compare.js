@@ -45,7 +45,7 @@ class Comparing {
   refresh(busy) {
     const missing = this.missing();
     this.open.textContent = busy ? "Fetching the reasons …"
-      : missing ? `Mark each as same or differs; ${missing} still to mark.` : "";
+      : missing ? `${missing} still to mark.` : "";
     this.button.setAttribute("aria-disabled", String(busy || missing > 0));
     for (const input of this.element.querySelectorAll("input")) input.disabled = busy;
   }

@@ -328,8 +328,7 @@ def test_full_screen_shows_all_at_once(page, show, width, height, large):
 
     fits("Commit")
     commit(page, board)
-    if not large:  # what stands side by side in letters of 20 px may take more than a screen
-        fits("Show the reasons")
+    fits("Show the reasons")
 
 
 def test_projector_type_is_large(page, show):
