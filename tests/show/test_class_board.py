@@ -1,11 +1,15 @@
 """The class board's Python side: nothing told early, hands counted right, every error said."""
 
 import json
+import re
+from pathlib import Path
 
 import pytest
 
+import fuelkit.show as show
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.class_board import MOST_HANDS, ClassBoard, ClassBoardError
+from fuelkit.show.palette import COLOURS, DARK
 
 ASKS = [
     {"id": "p1", "text": "Left centre pump", "kind": "choice", "options": ["OFF", "RUN"],
@@ -241,3 +245,14 @@ def test_a_board_that_is_not_whole_is_refused(more, words):
     """Field, value and rule, when it is made."""
     with pytest.raises(ClassBoardError, match=words):
         made(**more)
+
+
+def test_colours_come_from_the_palette_in_light_and_dark():
+    """Every colour that the style sheet names is given for this board in both themes."""
+    own = (Path(show.__file__).parent / "class_board.css").read_text(encoding="utf-8")
+    used = set(re.findall(r"(?:color|background): var\(--(\w+)\)", own))
+    assert used and used <= set(COLOURS)
+    for name in used:
+        for colour in (COLOURS[name], DARK[COLOURS[name]]):
+            given = rf"\.fuelkit-class[^{{}}]*{{[^{{}}]*--{name}:{colour};"
+            assert re.search(given, str(ClassBoard._css)), (name, colour)
