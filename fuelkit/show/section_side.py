@@ -70,9 +70,9 @@ def _overflow_words(rest, name):
     if end is None:
         said = "It has no overflow."
     else:
-        to = f"into: {rest.states[end].tank.title}" if end in rest.states else "overboard"
+        to = f"over into: {rest.states[end].tank.title}" if end in rest.states else "overboard"
         brim = "highest fill" if rest.states[name].tank.holds_fuel else "brim"
-        said = f"Above its {brim} it runs over {to}."
+        said = f"Above its {brim} it runs {to}."
     return f"{said} Broken outlines: its ribs."
 
 

@@ -54,15 +54,17 @@ def _gauge(s):
     return f"{mass_text(s.shown)} ({off:+.0f} kg)"
 
 
+def _usable(s):
+    return mass_text(s.usable) if s.tank.holds_fuel else "–"
+
+
 def _over_at(s):
+    """At which temperature what was put in reaches the highest fill."""
     if s.loaded <= 0.0 or not s.tank.holds_fuel:
         return "–"
-    if s.loaded > s.mass:
-        return (
-            f"runs over above {s.runs_over_at - ZERO_CELSIUS:.0f} °C" if s.runs_over_at else "now"
-        )
     if s.runs_over_at is None:
-        return "none up to 60 °C" if s.ran_over == 0.0 else "at any, also cold"
+        too_much = s.loaded > s.density * s.tank.highest_volume
+        return "at any, also cold" if too_much else "none up to 60 °C"
     return f"{s.runs_over_at - ZERO_CELSIUS:.0f} °C"
 
 
@@ -78,8 +80,8 @@ _QUANTITIES = (
     ("Space above the fuel", lambda s: f"{max(0.0, s.space_left):.1f} % of capacity"),
     ("Ran into it from other tanks", lambda s: mass_text(s.came_in)),
     ("Ran over out of it", lambda s: mass_text(s.ran_over)),
-    ("Reaches its highest fill at", _over_at),
-    ("Usable, what the gauge ought to show", lambda s: mass_text(s.usable)),
+    ("What was put in is its highest fill at", _over_at),
+    ("Usable, what the gauge ought to show", _usable),
     ("Gauge shows (and is off by)", _gauge),
 )  # fmt: skip
 
@@ -128,14 +130,14 @@ def spill_sentences(rest):
         tank = rest.states[spill.start].tank
         over = f"{mass_text(spill.mass)} ({_litres(spill.volume)})"
         to = (
-            "overboard"
+            "runs overboard"
             if spill.end == model.OVERBOARD
-            else f"into the {_small(rest.states[spill.end].tank.title)}"
+            else f"runs over into the {_small(rest.states[spill.end].tank.title)}"
         )
         brim = "its highest fill" if tank.holds_fuel else "what it holds"
         found.append(
             f"{title_case(tank.title)}: at {rest.temperature - ZERO_CELSIUS:.0f} °C there is "
-            f"{over} more than {brim}, {_litres(tank.highest_volume)}; it runs over {to}."
+            f"{over} more than {brim}, {_litres(tank.highest_volume)}; it {to}."
         )
     if not found:
         return ["Nothing runs over: no tank is filled above its highest fill."]

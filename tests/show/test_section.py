@@ -162,7 +162,7 @@ def test_warm_fuel_runs_over_down_the_chain():
     total = sum(s.mass for s in rest.states.values()) + rest.overboard
     assert total == pytest.approx(sum(filled(halbrook, 1.0).values()))
     assert rest.overboard == pytest.approx(surplus["left surge"] + surplus.get("right surge", 0.0))
-    assert any("it runs over overboard" in s for s in spill_sentences(rest))
+    assert any("it runs overboard" in s for s in spill_sentences(rest))
 
 
 def test_the_temperature_at_which_it_runs_over_is_the_one():
