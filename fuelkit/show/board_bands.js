@@ -8,7 +8,8 @@ const FINE = 1 / 6; // with Shift an arrow moves by 10 s
 
 class BandsField {
   constructor(ask, id, answer, changed) {
-    Object.assign(this, { ask, id, changed });
+    const whole = { start: Math.round(ask.start), end: Math.round(ask.end) }; // as they are shown
+    Object.assign(this, { ask: { ...ask, ...whole }, id, changed });
     this.bands = [];
     this.never = false;
     this.locked = false;

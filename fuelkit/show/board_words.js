@@ -6,6 +6,7 @@ const PATIENCE_MS = 8000; // after which a learner is told that no answer has co
 const ANY = "*";
 const OPEN = "?";
 const NEVER = "never";
+const LONGEST = 400; // letters of an answer in bands
 
 // Read the same figures and times as the marking does, so that nothing unreadable is committed.
 const MASS = /^[+-]?(\d{1,3}(,\d{3})*(\.\d+)?|\d+(\.\d+)?|\d+,\d{1,2})(kg|t|lb)?$/i;
@@ -37,6 +38,7 @@ function clock(time) {
 // What keeps a text of bands, such as "0:44:30-1:16:20, 1:31:00-2:40:00", from being read.
 function bandsFault(text, start, end) {
   if (text.trim() === NEVER) return "";
+  if (text.length > LONGEST) return "make them fewer bands";
   let last = -Infinity;
   for (const piece of text.split(",")) {
     const ends = piece.split("-").map(seconds);

@@ -7,6 +7,7 @@ sends, so that a test can answer as Python would.
 import pytest
 
 from fuelkit.aircraft.load import load_aircraft
+from fuelkit.assess.written import read_periods
 from fuelkit.flight.fly import fly
 from fuelkit.flight.picture import picture
 from fuelkit.flight.sector import load_sector
@@ -225,6 +226,20 @@ def test_what_the_course_has_set_is_shown_and_not_asked(page, show):
     assert page.evaluate("sent.at(-1).answers") == {"why": LONG[0], "runs": "never"}
 
 
+@pytest.mark.parametrize("asks", [SEVEN, MIXED], ids=["seven", "mixed"])
+def test_every_stop_keeps_the_notebooks_keys_away(page, show, asks):
+    """Each element that takes the focus bears the mark by which JupyterLab leaves it alone."""
+    unmarked = """() => [...document.querySelectorAll(
+      '.fuelkit-board :is(button, input, select, summary, [tabindex])')]
+      .filter(e => e.getAttribute('data-lm-suppress-shortcuts') !== 'true').map(e => e.outerHTML)"""
+    answers = SET | {"why": LONG[0], "runs": "0:40:00-1:00:00"}
+    board, _ = show(asks, answers=answers, on_compare=lambda _: {}, another_label="Another")
+
+    assert page.evaluate(unmarked) == []
+    commit(page, board)
+    assert page.evaluate(unmarked) == []
+
+
 def bands(page):
     """Return the answer to the question of bands as the board holds it."""
     page.wait_for_timeout(400)
@@ -259,6 +274,38 @@ def test_bands_are_typed_and_moved_by_key(page, show):
     assert audit(page) == []
     place.get_by_label("Not at all in this stretch").press("Space")
     assert bands(page) == "never" and place.locator(".band").count() == 0
+
+
+WRITTEN = [
+    "never", "0:44:30-1:16:20", "0:44-1:16, 1:31:00-2:40:00", "1:00-1:30, 1:30-2:00", "", "-",
+    "1:00-", "2:00-1:00", "1:00-1:00", "1:00-2:00, 1:30-3:00", "noon-1:00", "1:00-2:00-3:00",
+    "1:75-2:00", ", ".join(f"{n}:00:00-{n}:30:00" for n in range(40)),
+]  # fmt: skip
+
+
+def test_the_board_reads_bands_as_the_marking_does(page, show):
+    """What the board lets through, the marking can read, and the other way round."""
+    board, _ = show([BANDS])
+    found = page.evaluate(
+        """async ([source, written]) => {
+          const url = URL.createObjectURL(new Blob([source], {type: 'text/javascript'}));
+          const { readable } = await import(url);
+          return written.map(text => readable('bands', text));
+        }""",
+        [board._esm, WRITTEN],
+    )
+    for text, is_read in zip(WRITTEN, found, strict=True):
+        assert is_read == (read_periods(text) is not None), text
+
+
+def test_bands_may_reach_the_ends_of_a_stretch_that_is_no_whole_second(page, show):
+    """The ends count as they are written on the axis."""
+    _, place = show([BANDS | {"start": 1800.4, "end": 8999.6}])
+    place.get_by_role("button", name="Add a band").click()
+    place.get_by_label("Band 1 begins").fill("0:30:00")
+    place.get_by_label("Band 1 ends").fill("2:30:00")
+
+    assert place.get_by_role("button", name="Commit").get_attribute("aria-disabled") == "false"
 
 
 def test_bands_are_drawn_and_dragged_with_the_mouse(page, show):
