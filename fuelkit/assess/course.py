@@ -25,7 +25,7 @@ LESSONS = (
 
 KINDS = ("state", "feeding", "figure", "when", "bands", "choice", "fault", "finding")
 FORMS = ("starter", "worked", "half", "blank")
-SCENES = ("flight", "walk-around", "sticks", "water")
+SCENES = ("flight", "tanks", "walk-around", "sticks", "water")
 _MEASURED = ("figure", "when", "bands")
 _MARKED_TOGETHER = ("state", "feeding", "finding")
 
@@ -96,7 +96,8 @@ class Board:
         "starter" (from memory), "worked" (shown with all its steps), "half" (some asks given) or
         "blank".
     scene : str
-        "flight"; or on the stand "walk-around", "sticks" or "water", whose asks the kit makes.
+        "flight"; or on the stand "tanks", "walk-around", "sticks" or "water", whose asks the kit
+        makes.
     aircraft, sector : str
         If not those of the lesson: for a contrast.
     more : str

@@ -1,4 +1,4 @@
-"""Boards on the stand, without a flight: the walk-around, sticks at its slope, water drained.
+"""Boards on the stand, without a flight: the tanks, the walk-around, sticks at its slope, water.
 
 What is seen follows from the board's number; asks and answers follow from the aircraft.
 """
@@ -6,10 +6,11 @@ What is seen follows from the board's number; asks and answers follow from the a
 from fuelkit.assess.answer import Answer
 from fuelkit.assess.course import Ask
 from fuelkit.assess.stick_task import stick_task
+from fuelkit.assess.tank_task import tank_questions
 from fuelkit.assess.walk_around import DECISIONS, walk
 from fuelkit.assess.water_task import WATER_DECISIONS, water_task
 
-SCENES_ON_THE_STAND = ("walk-around", "sticks", "water")
+SCENES_ON_THE_STAND = ("tanks", "walk-around", "sticks", "water")
 
 
 def stand_asks(aircraft, board):
@@ -26,6 +27,17 @@ def stand_asks(aircraft, board):
     tuple of Ask
     """
     return _ASKS[board.scene](aircraft, board)
+
+
+def _tank_asks(aircraft, board):
+    return tuple(
+        Ask(
+            f"{board.name}-{question.key}", "choice" if question.options else "figure",
+            question.key, question.text, tolerance=question.tolerance,
+            marks=1.0 if question.options else 2.0, objectives=(question.objective,),
+        )
+        for question in tank_questions(aircraft, board.draw)
+    )  # fmt: skip
 
 
 def _walk_asks(aircraft, board):
@@ -55,6 +67,12 @@ def stand_answer(aircraft, board, ask):
     return _ANSWERS[board.scene](aircraft, board, ask)
 
 
+def _tank_answer(aircraft, board, ask):
+    question = next(q for q in tank_questions(aircraft, board.draw) if q.key == ask.about)
+    unit = "" if question.options else "kg"
+    return Answer(ask, ask.text, question.options, question.value, None, unit, question.reason)
+
+
 def _walk_answer(aircraft, board, ask):
     sight = walk(aircraft, board.draw)[int(ask.about)]
     text = f"{sight.label} {sight.item}: {sight.sees}"
@@ -76,5 +94,15 @@ def _water_answer(aircraft, board, ask):
     return Answer(ask, ask.text, WATER_DECISIONS, task.decision, None, "", f"{reason}. {steps}")
 
 
-_ASKS = {"walk-around": _walk_asks, "sticks": _stick_asks, "water": _water_asks}
-_ANSWERS = {"walk-around": _walk_answer, "sticks": _stick_answer, "water": _water_answer}
+_ASKS = {
+    "tanks": _tank_asks,
+    "walk-around": _walk_asks,
+    "sticks": _stick_asks,
+    "water": _water_asks,
+}
+_ANSWERS = {
+    "tanks": _tank_answer,
+    "walk-around": _walk_answer,
+    "sticks": _stick_answer,
+    "water": _water_answer,
+}

@@ -133,7 +133,8 @@ def fresh_board(unit, board, draw):
         Named after the board and the number.
     """
     if board.scene != "flight":
-        found = replace(board, draw=1000 + board.draw + draw, asks=())
+        lead = f"Situation {draw}. Everything is drawn anew."
+        found = replace(board, draw=1000 + board.draw + draw, asks=(), lead=lead)
         aircraft = aircraft_of(board.aircraft or unit.aircraft)
         return _renamed(replace(found, asks=stand_asks(aircraft, found)), board, draw)
     for tried in range(8):
@@ -173,6 +174,7 @@ def _is_sound(unit, board):
     moments = [moment(history, ask.moment) for ask in board.asks if ask.moment]
     starved = any(history.position(c.name, asked) == "STARVED" for c in history.aircraft.consumers)
     in_order = shown < asked and all(shown < time for time in moments)
+    computed = [a for a in computed if a.ask.kind != "choice"]
     return in_order and not starved and any(a.changed for a in computed)
 
 

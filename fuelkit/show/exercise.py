@@ -72,7 +72,7 @@ class Exercise(Workbook):
             else f"Answer {self.asked_words(board)}",
             drawing=self.drawing(board, shown, "What you see now", asked=True),
             table=self.drawing_table(board, shown),
-            figures=self.figures_of(board).html if board.scene == "flight" else "",
+            figures=self.figures_html(board),
             asks=self.asks(board),
             answers=given,
             committed=bool(entry),

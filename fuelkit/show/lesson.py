@@ -1,65 +1,163 @@
 """A lesson in a notebook: predict, commit, then see the computed flight beside the prediction."""
 
+import os
+from functools import partial
+from html import escape
+
 from fuelkit.assess.moments import moment
 from fuelkit.physics.writing import clock
 from fuelkit.show.board import PredictionBoard
-from fuelkit.show.reveal import Reveal
-from fuelkit.show.viewer import Viewer
-from fuelkit.show.workbook import Workbook
+from fuelkit.show.lesson_pages import LessonPages
+from fuelkit.show.objectives_page import objectives_page
+from fuelkit.show.page import Page, joined
+from fuelkit.show.practice import Practice
+from fuelkit.show.projector import projected
+from fuelkit.show.worked import (
+    answers_page,
+    board_rules_page,
+    pressures_page,
+    situation_page,
+)
+
+PROJECTOR = "FUELKIT_PROJECTOR"
+"""Environment variable that opens every lesson for the projector."""
 
 
-def open_lesson(identifier):
+def open_lesson(identifier, aircraft="", *, projector=None):
     """Return a lesson of the kit, ready to be worked in a notebook.
 
     Parameters
     ----------
     identifier : str
-        "lesson-engine-start" or "lesson-cruise".
+        Such as "lesson-cruise".
+    aircraft : str
+        A name in the kit or the path of a file, if not the one that the course is taught on.
+    projector : bool, optional
+        Whether boards are shown to a class: large, with answers hidden until they are revealed.
+        If not given, as the course was opened.
 
     Raises
     ------
     DataFileError
         If the kit has no such lesson; names the ones it has.
     """
-    return Lesson(identifier)
+    if projector is None:
+        projector = bool(os.environ.get(PROJECTOR))
+    return Lesson(identifier, aircraft, projector=projector)
 
 
-class Lesson(Workbook):
-    """A lesson. Each method is one short call of a notebook cell.
+class Lesson(LessonPages):
+    """A lesson. Each method is one short call of a notebook cell; see also `LessonPages`."""
 
-    What lies beyond the first prediction that is not committed stays closed, also when all
-    cells are run at once; it opens by itself when that prediction is committed.
-    """
+    def first_open_before(self, name):
+        """Return which earlier board is still to be committed; nothing for the projector."""
+        return "" if self.projector else super().first_open_before(name)
 
-    @property
-    def viewer(self):
-        """The flight to look at, nothing of it closed: for the one who projects the lesson."""
-        return Viewer(self.flight)
+    # ------------------------------------------------------------------------------- the parts
+    def goals(self):
+        """Return what a learner will be able to do, with the codes of the syllabus it serves."""
+        items = "".join(f"<li>{escape(goal)}</li>" for goal in self.unit.goals)
+        said = Page(f"<ul>{items}</ul>", "\n".join(f"* {goal}" for goal in self.unit.goals))
+        return joined(said, objectives_page(self.unit.identifier))
 
+    def starters(self):
+        """Return the closed-book questions on earlier lessons, on one board."""
+        return self._of_form("starter")
+
+    def example(self):
+        """Return a situation worked through: what is seen, rules, pressures, answers."""
+        board = self._first("worked")
+        if board is None:
+            return self.left_out("to work through")
+        closed = partial(self.first_open_before, board.name)
+        return self.reveal_when(lambda: self._example(board), closed)
+
+    def _example(self, board):
+        flight = self.flight_of(board)
+        pages = [
+            Page(f"<p>{escape(board.lead)}</p>", board.lead),
+            self._drawn(board, self.shown(board), "What you see"),
+            situation_page(flight, board),
+        ]
+        if board.scene == "flight":
+            pages += [
+                board_rules_page(flight, board),
+                pressures_page(flight, board, self.asked_words(board)),
+                self._drawn(board, moment(flight, board.asked), "What the aircraft did"),
+            ]
+        return joined(*pages, answers_page(self.marked(board, {}), board))
+
+    def _drawn(self, board, time, title):
+        drawing = self.drawing(board, time, title)
+        return Page(drawing, f"{title} at {clock(time)}.")
+
+    def half_done(self):
+        """Return a board on which a part is done already."""
+        return self._of_form("half")
+
+    def contrast(self, number=1):
+        """Return a board on what another aircraft of the kit does here."""
+        found = [board for board in self.unit.boards if board.aircraft]
+        if not 1 <= number <= len(found):
+            return self.left_out("for contrast")
+        return self.place(found[number - 1].name)
+
+    def another(self, which=1):
+        """Return a fresh situation like that of a board; another one after each commit."""
+        board = self.named(which)
+        if board is None:
+            return self.left_out(which)
+        return Practice(self, board).place()
+
+    def _first(self, form):
+        return next((board for board in self.unit.boards if board.form == form), None)
+
+    def _of_form(self, form):
+        board = self._first(form)
+        return self.place(board.name) if board else self.left_out(f"of this kind ({form})")
+
+    # --------------------------------------------------------------------------------- boards
     def make_board(self, name):
         """Return a prediction board: the situation, what to predict, then the comparison."""
         board = self.unit.board(name)
+        if self.projector:
+            return projected(self, board)
         file = self.answer_file
         sheet = file.sheet
         entry = sheet.answers.get(name)
         given = entry["given"] if entry else sheet.drafts.get(name, {})
-        shown = self.shown(board)
-        state = {} if not entry else self._result(board, given)
-        return PredictionBoard(
-            title=board.title,
-            lead=board.lead,
-            when=f"Predict {self.asked_words(board)}" if board.drawing else "From memory",
-            drawing=self.drawing(board, shown, "What you see now", asked=True),
-            table=self.drawing_table(board, shown),
-            figures=self.figures(name).html if board.drawing else "",
-            asks=self.asks(board),
-            answers=given,
-            committed=bool(entry),
+        return self.predicted(
+            board, given, entry,
             restored_note=self._restored(entry, given, file.note),
             on_draft=lambda values: self.answer_file.draft(name, values),
             on_commit=lambda values: self._commit(board, values),
+            on_compare=lambda marks: self._compare(board, marks),
+        )  # fmt: skip
+
+    def predicted(self, board, given, entry, **more):
+        """Return a board with what was set on it, and with its result if it is committed."""
+        shown = self.shown(board)
+        compared = (entry or {}).get("compared", {})
+        state = {} if not entry else self.result(board, given, told=bool(compared))
+        return PredictionBoard(
+            title=board.title,
+            lead=board.lead,
+            when=self._when(board),
+            drawing=self.drawing(board, shown, "What you see now", asked=True),
+            table=self.drawing_table(board, shown),
+            figures=self.figures_html(board),
+            asks=self.asks(board),
+            answers=given,
+            committed=bool(entry),
+            compared=compared,
             **state,
+            **more,
         )
+
+    def _when(self, board):
+        if board.scene != "flight":
+            return "Decide for each" if board.scene == "walk-around" else "Work it out"
+        return f"Predict {self.asked_words(board)}" if board.drawing else "From memory"
 
     @staticmethod
     def _restored(entry, given, note):
@@ -69,65 +167,60 @@ class Lesson(Workbook):
 
     def _commit(self, board, values):
         self.answer_file.commit(board.name, values)
-        result = self._result(board, values)
+        result = self.result(board, values, told=False)
         self.open_what_waits()
         return result
 
-    def _result(self, board, given):
-        """What the board shows once it is committed: never before."""
-        marked = self.marked(board, given)
-        asked = moment(self.flight, board.asked)
-        right = sum(line.is_right for line in marked.lines)
+    def _compare(self, board, marks):
+        given = self.answer_file.compare(board.name, marks).answers[board.name]["given"]
+        return self.reasons(board, given)
+
+    def result(self, board, given, *, told):
+        """Return what a board shows once it is committed: never before.
+
+        Until the learner has marked what differs (`told`), no verdict and no reason is in it.
+        """
+        rows = self._rows(board, given)
+        if not told:
+            rows = [{k: row[k] for k in ("id", "text", "given", "right")} for row in rows]
+        flight = self.flight_of(board)
+        asked = moment(flight, board.asked)
         return {
-            "comparison": [
-                {
-                    "id": line.identifier,
-                    "text": line.text,
-                    "given": line.given,
-                    "right": line.right,
-                    "is_right": line.is_right,
-                    "reason": line.reason,
-                }
-                for line in marked.lines
-            ],
-            "after_drawing": self.drawing(board, asked, "The computed flight", given=given),
+            "comparison": rows,
+            "after_drawing": self.drawing(
+                board, asked, "The computed flight", given=given if told else {}
+            ),
             "after_table": self.drawing_table(board, asked, truth=True),
-            "note": f"{right} of {len(marked.lines)} as predicted. {board.after}".strip(),
+            "note": self._note(board, rows) if told else "",
         }
 
-    # ------------------------------------------------------------------------- things to look at
-    def drawing_at(self, words):
-        """Return the drawing of a moment in words, such as "0:21:00", with its table."""
-        return self._reveal(lambda: self.viewer.drawing_at(words), words)
+    def reasons(self, board, given):
+        """Return verdicts, reasons and the closing words of a committed board."""
+        rows = self._rows(board, given)
+        asked = moment(self.flight_of(board), board.asked)
+        return {
+            "reasons": [{k: row[k] for k in ("id", "is_right", "reason")} for row in rows],
+            "note": self._note(board, rows),
+            "after_drawing": self.drawing(board, asked, "The computed flight", given=given),
+        }
 
-    def why(self, name, words):
-        """Return why a part is in its state at a moment, or where an engine is fed from."""
-        return self._reveal(lambda: self.viewer.why(name, words), words)
+    def _rows(self, board, given):
+        marked = self.marked(board, given)
+        set_by_kit = {ask.identifier for ask in board.asks if ask.given}
+        return [
+            {
+                "id": line.identifier,
+                "text": line.text,
+                "given": line.given,
+                "right": line.right,
+                "is_right": line.is_right,
+                "reason": line.reason,
+            }
+            for line in marked.lines
+            if line.identifier not in set_by_kit
+        ]
 
-    def rules(self, *names):
-        """Return the automatic functions that act on some parts, as sentences."""
-        return self.viewer.rules(*names)
-
-    def ribbon(self):
-        """Return the whole flight on one page, with its table."""
-        return self._reveal(self.viewer.ribbon, clock(self.flight.sector.end))
-
-    def summary(self):
-        """Return what happened in the stretch that the lesson covers, each with its reason."""
-        boards = [board for board in self.unit.boards if board.drawing]
-        end = max(boards, key=lambda board: moment(self.flight, board.asked)).asked
-        return self._reveal(lambda: self.viewer.events(boards[0].shown, end), end)
-
-    def _reveal(self, page, words):
-        time = moment(self.flight, words)
-        reveal = Reveal(page, lambda: self._closed(time))
-        self._waiting.append(reveal)
-        return reveal
-
-    def _closed(self, time):
-        """Why a moment may not be seen yet: a prediction about what comes before it is open."""
-        committed = self.answer_file.sheet.answers
-        for board in self.unit.boards:
-            if board.drawing and board.name not in committed and self.shown(board) < time:
-                return f"This opens when you have committed your prediction “{board.title}”."
-        return ""
+    @staticmethod
+    def _note(board, rows):
+        right = sum(row["is_right"] for row in rows)
+        return f"{right} of {len(rows)} as predicted. {board.after}".strip()

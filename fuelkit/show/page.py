@@ -52,6 +52,12 @@ class Page:
 _OPENING = f'<div class="fuelkit-page"><style>{PAGE_CSS}</style>'
 
 
+def joined(*pages):
+    """Return several pages as one, below each other."""
+    html = "".join(f'<div style="margin:0 0 14px">{page.html}</div>' for page in pages)
+    return Page(html, "\n\n".join(page.text for page in pages))
+
+
 def table_page(title, head, rows, *, note=CAUTION):
     """Return a table as a page: a caption, a head, rows of text, and a note below."""
     cells = "".join(f'<th scope="col">{escape(h)}</th>' for h in head)

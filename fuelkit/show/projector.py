@@ -1,6 +1,7 @@
 """A lesson's board in front of a class: answers stay hidden until the instructor reveals them."""
 
 import json
+from functools import partial
 
 from fuelkit.assess.answer_file import AnswerFile
 from fuelkit.assess.moments import moment
@@ -31,6 +32,10 @@ def projected(lesson, board):
         kept["counts"] = counts
         keep()
 
+    def again():
+        kept["counts"], kept["revealed"] = {}, []
+        keep()
+
     def revealed(ask):
         kept["revealed"] = [*dict.fromkeys([*kept["revealed"], ask])]
         keep()
@@ -42,12 +47,14 @@ def projected(lesson, board):
         when=f"Predict {lesson.asked_words(board)}" if board.drawing else "From memory",
         drawing=lesson.drawing(board, shown, "What you see now"),
         table=lesson.drawing_table(board, shown),
-        figures=lesson.figures_of(board).html if board.drawing else "",
+        figures=lesson.figures_html(board),
         asks=lesson.asks(board),
         counts=kept["counts"],
         revealed=kept["revealed"],
         on_counts=counted,
         on_reveal=revealed,
+        on_again=again,
+        agrees=partial(_agrees, lesson, board),
     )
 
 
@@ -59,6 +66,12 @@ def _kept(draft):
     except (ValueError, AttributeError):
         counts, revealed = {}, []
     return {"counts": counts, "revealed": revealed}
+
+
+def _agrees(lesson, board, ask, text):
+    """Whether what somebody in the class said counts as right, by the marking itself."""
+    lines = lesson.marked(board, {ask: text}).lines
+    return next(line.is_right for line in lines if line.identifier == ask)
 
 
 def _revealed(lesson, board, ask):

@@ -3,11 +3,13 @@
 from html import escape
 
 from fuelkit.assess.stick_task import stick_task
+from fuelkit.assess.tank_task import tank_figures
 from fuelkit.assess.walk_around import CAUTIONS, walk
 from fuelkit.assess.water_task import water_task
 from fuelkit.physics.fuel import ZERO_CELSIUS
 from fuelkit.physics.units import LITRE
-from fuelkit.show.page import table_page
+from fuelkit.show.page import Page, joined, table_page
+from fuelkit.show.plan import plan_table_html, plan_view
 from fuelkit.show.underside import underside, underside_table_html
 
 
@@ -25,14 +27,21 @@ def stand_drawing(aircraft, board, *, title, given=None):
     """
     if board.scene == "walk-around":
         return _walk(aircraft, board, title, given)
-    return (_sticks if board.scene == "sticks" else _water)(aircraft, board)
+    if board.scene == "tanks":
+        return plan_view(aircraft, title=f"{aircraft.name}: tanks from above")
+    return stand_page(aircraft, board).html
 
 
 def stand_table(aircraft, board):
     """Return the table of the drawing; nothing where the board shows tables already."""
     if board.scene == "walk-around":
         return underside_table_html(aircraft, walk(aircraft, board.draw))
-    return ""
+    return plan_table_html(aircraft) if board.scene == "tanks" else ""
+
+
+def stand_figures(aircraft, board):
+    """Return the figures that go with a board on the stand, as pairs of words."""
+    return tuple(tank_figures(aircraft, board.draw)) if board.scene == "tanks" else ()
 
 
 def _walk(aircraft, board, title, given):
@@ -44,35 +53,58 @@ def _walk(aircraft, board, title, given):
     return underside(aircraft, sights, title=f"{aircraft.name}: {title}", decided=decided)
 
 
-def _sticks(aircraft, board):
+def stand_page(aircraft, board):
+    """Return what is seen on a board on the stand as tables."""
+    return _PAGES[board.scene](aircraft, board)
+
+
+def _tank_page(aircraft, board):
+    rows = tank_figures(aircraft, board.draw)
+    return table_page(f"{board.title}: the figures", ("what", "figure"), tuple(rows), note="")
+
+
+def _walk_page(aircraft, board):
+    rows = [(s.label, s.station, s.item, s.sees) for s in walk(aircraft, board.draw)]
+    head = ("", "station", "item", "what is seen")
+    return table_page(f"{board.title}: what is seen", head, rows, note="")
+
+
+def _stick_page(aircraft, board):
     task = stick_task(aircraft, board.draw)
     seen = table_page(
         "Readings", ("stick", "tank", "shows"),
         [(s.name, s.tank, str(s)) for s in task.readings], note=task.caution,
     )  # fmt: skip
     rows = [
-        (f"{100 * reading:.0f} cm", f"{volume / LITRE:.0f} l", f"{level / LITRE:.0f} l")
+        (f"{100 * reading:.0f} cm", f"{volume / LITRE:.0f} litres", f"{level / LITRE:.0f} litres")
         for reading, volume, level in task.table
     ]
     head = ("reading", "on this slope", "if it stood level")
     table = table_page(f"{task.stick}: volume in {task.tank}", head, rows, note="")
-    return f"<p>{escape(task.question)}</p>{seen.html}{table.html}"
+    return joined(Page(f"<p>{escape(task.question)}</p>", task.question), seen, table)
 
 
-def _water(aircraft, board):
+def _water_page(aircraft, board):
     task = water_task(aircraft, board.draw)
     rows = [
         ("sample", f"number {task.sample} from this drain"),
         ("what is seen", task.sees),
-        ("fuel in the tank", f"{task.volume / LITRE:.0f} l"),
+        ("fuel in the tank", f"{task.volume / LITRE:.0f} litres"),
         ("fuel temperature when loaded", f"{task.warm - ZERO_CELSIUS:.0f} °C"),
         ("now", f"{task.cold - ZERO_CELSIUS:.0f} °C"),
     ]
-    return table_page(f"A sample from {task.tank}", ("", ""), rows, note=task.caution).html
+    return table_page(f"A sample from {task.tank}", ("what", "how"), rows, note=task.caution)
+
+
+_PAGES = {
+    "tanks": _tank_page,
+    "walk-around": _walk_page,
+    "sticks": _stick_page,
+    "water": _water_page,
+}
 
 
 def cautions_page():
     """Return what to mind on a walk-around, as a page."""
     rows = [(f"{number}", words) for number, words in enumerate(CAUTIONS, start=1)]
     return table_page("Before you walk around", ("", "mind"), rows)
-

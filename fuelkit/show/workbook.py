@@ -16,7 +16,7 @@ from fuelkit.physics.writing import clock
 from fuelkit.show.page import Page, table_page
 from fuelkit.show.reveal import BoardPlace
 from fuelkit.show.schematic import schematic
-from fuelkit.show.stand_views import stand_drawing, stand_table
+from fuelkit.show.stand_views import stand_drawing, stand_figures, stand_table
 from fuelkit.show.tables import schematic_table_html
 from fuelkit.show.viewer import Viewer
 from fuelkit.show.views import view
@@ -222,8 +222,16 @@ class Workbook:
             return stand_table(flight.aircraft, board)
         return schematic_table_html(flight.aircraft, view(flight, time, truth=truth))
 
+    def figures_html(self, board):
+        """Return the figures of a board for its own view; empty where there are none."""
+        has = board.drawing and board.scene in ("flight", "tanks")
+        return self.figures_of(board).html if has else ""
+
     def figures_of(self, board):
         """Return the figures that a learner may look up for a board, as a page."""
         flight = self.flight_of(board)
-        rows = given_figures(flight, moment(flight, board.shown), board)
+        if board.scene == "flight":
+            rows = given_figures(flight, moment(flight, board.shown), board)
+        else:
+            rows = stand_figures(flight.aircraft, board)
         return table_page(f"Figures you may use: {board.title}", ("what", "figure"), rows)

@@ -3,12 +3,15 @@
 from fuelkit.assess.moments import moment
 from fuelkit.flight.picture import picture
 from fuelkit.physics.writing import clock, mass_text
-from fuelkit.show.page import Page, table_page
+from fuelkit.show.page import table_page
 from fuelkit.show.rule_list import rules_page
+from fuelkit.show.stand_views import stand_page
 
 
 def situation_page(flight, board):
     """Return step 1: what is seen, tank by tank and part by part."""
+    if board.scene != "flight":
+        return stand_page(flight.aircraft, board)
     shown = moment(flight, board.shown)
     now = picture(flight, shown)
     tanks = [tank.name for tank in flight.aircraft.tanks if tank.holds_fuel]
@@ -53,9 +56,3 @@ def answers_page(marked, board):
     rows = [(line.text, line.right, line.reason) for line in marked.lines]
     title = f"Answers: {board.title} ({marked.full:g} marks)"
     return table_page(title, ("asked", "right", "because"), rows)
-
-
-def joined(*pages):
-    """Return several pages as one, below each other."""
-    html = "".join(f'<div style="margin:0 0 14px">{page.html}</div>' for page in pages)
-    return Page(html, "\n\n".join(page.text for page in pages))
