@@ -143,6 +143,18 @@ def test_a_leak_and_a_gauge_that_show_the_same_now_differed_on_the_way(name, boa
     assert masses_differ(flight, suspect, early)
 
 
+@pytest.mark.parametrize(
+    ("name", "board_name"), [("lesson-abnormal", "leak"), ("exercise-abnormal", "where-it-goes")]
+)
+def test_the_loss_that_a_board_tells_is_the_size_of_its_leak(name, board_name):
+    """A learner works with the rate that the situation names: it is the one that is flown."""
+    unit = load_unit(name)
+    board = unit.board(board_name)
+    (failure,) = flight_for(unit, board).sector.failures
+    told = re.search(r"about (\d[\d ]*) kg an hour", board.lead)[1].replace(" ", "")
+    assert float(told) == pytest.approx(failure.leak * HOUR)
+
+
 # ------------------------------------------------------------------- what the lesson claims
 def lesson_flight(board_name, unit_name="lesson-abnormal"):
     unit = load_unit(unit_name)
