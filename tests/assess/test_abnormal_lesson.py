@@ -173,7 +173,7 @@ def missing(flight, start, time):
 
 
 def test_the_gap_of_a_leak_grows_and_that_of_a_gauge_stays():
-    """The same fuel check ten minutes later: more is missing after a leak, as much after a gauge."""
+    """Ten minutes later a leak leaves more missing in the same fuel check, a gauge as much."""
     leak, gauge = lesson_flight("leak")[0], lesson_flight("gauge")[0]
     start, leaked, read = 1200.0, 5160.0, 11700.0
     assert missing(leak, start, leaked) > 250.0
@@ -199,7 +199,7 @@ def test_an_open_crossfeed_does_not_level_the_wings():
 
 
 def test_gravity_feeds_low_down_and_fails_high_up():
-    """The same loss of both inboard pumps: the engine runs in the descent, starves in the cruise."""
+    """Both inboard pumps lost: the engine runs on in the descent and starves in the cruise."""
     low, board = lesson_flight("gravity-low")
     assert low.position("engine 1", moment(low, board.asked)) == "RUN"
     high, board = lesson_flight("gravity-high")
@@ -241,7 +241,7 @@ def test_a_lost_centre_pump_makes_its_own_wing_the_light_one():
 
 
 def test_the_leak_at_an_engine_empties_what_feeds_it():
-    """Before the right side rested the centre tank fell faster than in the flight without a leak."""
+    """Before the right side rested the centre tank lost what leaked, beside what was burned."""
     flight, _ = lesson_flight("where-it-goes", "exercise-abnormal")
     (failure,) = flight.sector.failures
     plain = flight_of("halbrook-180", "port-ellery-eastmere")
