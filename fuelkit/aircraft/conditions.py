@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-_STATE = re.compile(r"(?P<name>.+?) (?:is|are) (?P<negated>not )?(?P<state>[^ ].*)")
+_STATE = re.compile(r"(?P<name>.+) (?:is|are) (?P<negated>not )?(?P<state>[^ ].*)")
 _LOSS = re.compile(r"(?P<name>.+) has lost (?P<mass>[0-9]+(?:\.[0-9]+)?) kg")
 _NUMBER = r"(?P<value>-?[0-9]+(?:\.[0-9]+)?)"
 _MEASURES = tuple(

@@ -104,8 +104,11 @@ def _balance(history, about, shown, asked):
     """How a mass came from what it was to what it is, stretch by stretch of steady flow."""
     before, after = _mass(history, about, shown), _mass(history, about, asked)
     start = f"It was {mass_text(before)} at {clock(shown)}"
-    if about == "total" or isinstance(history.aircraft.by_name.get(about), model.Counter):
-        verb = "was burned" if about == "total" and after < before else "was added"
+    part = history.aircraft.by_name.get(about)
+    if isinstance(part, model.Counter):
+        return _counted(history, part, start, shown, asked)
+    if about == "total":
+        verb = "was burned" if after < before else "was added"
         return f"{start}; {mass_text(abs(after - before))} {verb} until {clock(asked)}."
     stretches = []
     for segment in history.segments:
@@ -113,7 +116,24 @@ def _balance(history, about, shown, asked):
         if end > begin + 0.5:
             rate = (history.quantity(about, end) - history.quantity(about, begin)) / (end - begin)
             stretches.append([begin, end, rate])
-    return start + "".join(_stretch_text(*s) for s in _joined(stretches)) + "."
+    told = "".join(_stretch_text(*s) for s in _joined(stretches))
+    if not told and stretches:
+        word = "gained" if after > before else "lost"
+        told = f"; on balance it {word} {mass_text(abs(after - before))} until {clock(asked)}"
+    return f"{start}{told}."
+
+
+def _counted(history, counter, start, shown, asked):
+    """What a counter has counted; it may have begun again in between."""
+    zeroed = [
+        c.time
+        for c in history.changes
+        if c.name == counter.consumer and c.after == "RUN" and shown < c.time <= asked
+    ]
+    counted = mass_text(history.fuel_used(counter.consumer, asked))
+    if zeroed and history.fuel_used(counter.consumer, zeroed[-1] + 1.0) < 1.0:
+        return f"{start}; it began again at {clock(zeroed[-1])}: {counter.because}."
+    return f"{start}; {counter.consumer} burned on, so that it shows {counted} at {clock(asked)}."
 
 
 def _joined(stretches):
@@ -195,7 +215,10 @@ def _fault(history, ask, shown, asked):
         )
     options = Lot(ask.identifier).some_of(ask.options, len(ask.options), "options")
     at = clock(named[right[0]].time)
-    return Answer(ask, ask.text, options, right[0], None, "", f"It happened at {at}: {right[0]}.")
+    lit = [a.name for a in history.aircraft.alerts if history.position(a.name, shown) == "SHOWN"]
+    told = f" The crew is told: {'; '.join(lit)}." if lit else " No alert tells of it."
+    reason = f"It happened at {at}: {right[0]}.{told}"
+    return Answer(ask, ask.text, options, right[0], None, "", reason)
 
 
 def _subject(name):

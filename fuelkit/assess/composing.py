@@ -121,7 +121,7 @@ def _sets(action):
 
 # --------------------------------------------------------------------------------------- asks
 def _asks(history, occasion, shown, name):
-    parts = [n for n in occasion.names if _is_worth(history, n)][:_MOST_PARTS]
+    parts = list(occasion.names[:_MOST_PARTS])
     parts += _unchanged(history, occasion, parts)
     number = 0
     for part in parts:
@@ -140,10 +140,6 @@ def _asks(history, occasion, shown, name):
             tolerance=tolerance, marks=2.0,
         )  # fmt: skip
         yield from _figure(history, occasion, shown, f"{name}-{number + 1}")
-
-
-def _is_worth(history, name):
-    return not isinstance(history.aircraft.by_name[name], model.Filler)
 
 
 def _unchanged(history, occasion, parts):

@@ -3,7 +3,7 @@
 What an automatic function does is not given: that is what is learned.
 """
 
-from fuelkit.physics.units import KILOPASCAL
+from fuelkit.physics.units import HOUR, KILOPASCAL
 from fuelkit.physics.writing import clock, mass_text
 
 
@@ -25,15 +25,23 @@ def given_figures(history, time, board=None):
     """
     rows = (
         *_next_actions(history, time),
+        *_ordered(history, time),
         *_starts(history),
         *_burns(history, time),
         *((r.name, f"{mass_text(r.flow * 3600)}/h while open") for r in history.aircraft.returns),
+        *_used(history, time),
         *_thresholds(history, time),
         *_pressures(history.aircraft),
     )
     asked = {ask.about for ask in board.asks} if board else set()
     near = sorted(rows, key=lambda row: not any(name and name in row[0] for name in asked))
     return (("Time and phase", f"{clock(time)}, {history.phase(time)}"), *near)
+
+
+def _used(history, time):
+    """What each fuel-used counter shows."""
+    for counter in history.aircraft.counters:
+        yield f"{counter.name} so far", mass_text(history.fuel_used(counter.consumer, time))
 
 
 def _pressures(aircraft):
@@ -51,6 +59,16 @@ def _next_actions(history, time):
     for action in ahead:
         names = ", ".join(f"{name} {position}" for name, position in action.sets)
         yield f"Set by hand at {clock(action.time)}", names
+
+
+def _ordered(history, time):
+    """What is ordered, while it may be being filled in and where it is the crew's next step."""
+    actions = history.sector.actions
+    ahead = [action.time for action in actions if action.time > time][:2]
+    until = max([time, *ahead])
+    orders = [a for a in actions if a.order is not None and time - HOUR < a.time <= until]
+    if orders:
+        yield f"Ordered at {clock(orders[-1].time)}", f"{mass_text(orders[-1].order)}, all on board"
 
 
 def _starts(history):

@@ -7,7 +7,7 @@ only what lies above pure guessing earns marks. Nothing ever goes below zero.
 
 from dataclasses import dataclass
 
-from fuelkit.assess.written import expected_form, read_answer
+from fuelkit.assess.written import expected_form, read_answer, span_text
 
 PASS_SHARE = 0.75
 """Share of the marks that passes, unless the instructor says otherwise."""
@@ -120,7 +120,7 @@ def _right_text(answer):
         return f"{answer.written()} ± {answer.ask.tolerance:.0f} kg"
     if answer.unit == "periods" and not answer.value:
         return answer.written()
-    return f"{answer.written()} ± {answer.ask.tolerance / 60:.0f} min"
+    return f"{answer.written()} ± {span_text(answer.ask.tolerance)}"
 
 
 def _agrees(answer, value):

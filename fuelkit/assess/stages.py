@@ -3,6 +3,7 @@
 from fuelkit.aircraft import model
 from fuelkit.flight.reasons import chain
 
+_OFF_THE_GROUND = 30.0  # m
 _AT_CRUISE = 0.85  # of the greatest altitude: step climbs count as cruise
 
 
@@ -24,8 +25,7 @@ def stages(history):
     """
     sector = history.sector
     phases, end = sector.phases, sector.end
-    ground = phases[0].altitude
-    flown = [i for i, p in enumerate(phases) if p.altitude > ground + 30.0]
+    flown = _flown(phases)
     lever = _first_lever(history)
     take_off = phases[flown[0]].start if flown else end
     found = {}
@@ -44,6 +44,14 @@ def stages(history):
             "after-landing": (landed, end),
         }
     return {name: span for name, span in found.items() if span[1] > span[0]}
+
+
+def _flown(phases):
+    """Which phases are in the air: those with a speed, or with a height if none has a speed."""
+    if any(phase.mach > 0.0 for phase in phases):
+        return [i for i, phase in enumerate(phases) if phase.mach > 0.0]
+    ground = phases[0].altitude
+    return [i for i, phase in enumerate(phases) if phase.altitude > ground + _OFF_THE_GROUND]
 
 
 def _end(phases, index, end):

@@ -50,6 +50,17 @@ def read_time(text):
     return 3600.0 * int(found[1]) + 60.0 * int(found[2]) + int(found[3] or 0)
 
 
+def span_text(seconds):
+    """Return a tolerance in time as a person would say it.
+
+    Examples
+    --------
+    >>> span_text(45.0), span_text(90.0), span_text(240.0)
+    ('45 s', '1.5 min', '4 min')
+    """
+    return f"{seconds:.0f} s" if seconds < 60.0 else f"{seconds / 60:.1f} min".replace(".0 ", " ")
+
+
 NEVER = "never"
 """What is written for a part that is not in the state at all."""
 

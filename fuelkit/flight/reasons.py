@@ -44,11 +44,33 @@ def why(history, name, time):
     change = latest_change(history, name, time)
     subject = name[:1].upper() + name[1:]
     stuck = _stuck_text(history, name, change, time)
+    held = _held_text(history, name, state, change, time)
+    if held:
+        since = clock(change.time) if change else "the start"
+        return f"{subject} {is_or_are(name)} {state} since {since}{held}"
     if change is None:
         asked = "" if stuck else ": nothing has asked for anything else"
         return f"{subject} {is_or_are(name)} {state} since the start{asked}.{stuck}"
     since = f"{subject} {is_or_are(name)} {state} since {clock(change.time)}"
     return f"{since}, because {change.reason}.{_behind(history, change)}{stuck}"
+
+
+def _held_text(history, name, state, change, time):
+    """By which rule a component is held in its state now, if that is not what put it there."""
+    failures = history.sector.failures
+    if any(f.kind == "stuck" and f.part == name and f.time <= time for f in failures):
+        return ""
+    rules = history.aircraft.rules_for.get(name, ())
+    active = [rule for rule in rules if history.position(rule.name, time) == "ACTIVE"]
+    if not active or dict(active[0].sets)[name] != state:
+        return ""
+    rule = active[0]
+    if change is not None and rule.because in change.reason:
+        return ""
+    began = latest_change(history, rule.name, time)
+    if began is None:
+        return f", held there because {rule.because}."
+    return f", held there from {clock(began.time)} because {rule.because}.{_behind(history, began)}"
 
 
 def latest_change(history, name, time):

@@ -58,7 +58,10 @@ class Lesson(LessonPages):
         """Return what a learner will be able to do, with the codes of the syllabus it serves."""
         items = "".join(f"<li>{escape(goal)}</li>" for goal in self.unit.goals)
         said = Page(f"<ul>{items}</ul>", "\n".join(f"* {goal}" for goal in self.unit.goals))
-        return joined(said, objectives_page(self.unit.identifier))
+        table = objectives_page(self.unit.identifier)
+        words = "The lines of public syllabuses that this lesson serves"
+        folded = f"<details><summary>{words}</summary>{table.html}</details>"
+        return joined(said, Page(folded, table.text))
 
     def starters(self):
         """Return the closed-book questions on earlier lessons, on one board."""

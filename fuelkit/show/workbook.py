@@ -12,6 +12,7 @@ from fuelkit.assess.given import given_figures
 from fuelkit.assess.marking import mark_board
 from fuelkit.assess.moments import moment
 from fuelkit.assess.teach import unit_for
+from fuelkit.assess.written import span_text
 from fuelkit.physics.writing import clock
 from fuelkit.show.page import Page, table_page
 from fuelkit.show.reveal import BoardPlace
@@ -185,9 +186,9 @@ class Workbook:
         if answer.unit == "kg":
             return f"counts within {answer.ask.tolerance:.0f} kg"
         if answer.unit == "periods":
-            return f"each end counts within {answer.ask.tolerance / 60:.1f} min"
+            return f"each end counts within {span_text(answer.ask.tolerance)}"
         if answer.unit:
-            return f"for example 1:32:00; counts within {answer.ask.tolerance / 60:.1f} min"
+            return f"for example 1:32:00; counts within {span_text(answer.ask.tolerance)}"
         return ""
 
     def drawing(self, board, time, title, *, asked=False, given=None):

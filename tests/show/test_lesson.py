@@ -142,7 +142,7 @@ def test_a_board_opens_by_itself_when_the_one_before_it_is_committed(name):
 
 
 def test_practice_opens_with_its_board_goes_on_and_is_kept_apart(own_answers):
-    """Closed until the board is committed; then one situation after the other, none in the sheet."""
+    """Closed until its board is committed; then one situation after the other, kept apart."""
     lesson = open_lesson("lesson-cruise")
     holder = lesson.another(1)
     assert not hasattr(holder.children[0], "asks")

@@ -1,0 +1,55 @@
+"""Every notebook of the course run for other aircraft: the same cells teach another fuel system."""
+
+import ast
+import json
+
+import pytest
+
+from fuelkit.assess.choice import VARIABLE
+from tests.notebooks.tidy import ROOT, notebooks
+
+OWN = str(ROOT / "fuelkit" / "aircraft" / "own" / "starter.toml")
+AIRCRAFT = {"40": "halbrook-40", "300": "halbrook-300", "own": OWN}
+# Names that only the course's aircraft has: they may stand in a contrast, nowhere else.
+ITS_OWN = ("left centre pump", "left outboard cell", "hot return", "sequence valve")
+COURSE = [p for p in notebooks("lessons", "exercises", "solutions") if p.name[:2] != "00"]
+
+
+def results(path):
+    """Run the code cells of a notebook; yield the source and the value of each last line."""
+    names = {}
+    for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]:
+        if cell["cell_type"] != "code":
+            continue
+        source = "".join(cell["source"])
+        *first, last = ast.parse(source).body
+        if isinstance(last, ast.Expr):
+            exec(compile(ast.Module(first, []), path.name, "exec"), names)
+            yield source, eval(compile(ast.Expression(last.value), path.name, "eval"), names)
+        else:
+            exec(source, names)
+
+
+def said(value):
+    """All words of a page or a widget that may be read now."""
+    traits = ("html", "closed", "title", "lead", "drawing", "table", "figures", "asks", "text")
+    words = [str(getattr(value, name, "")) for name in traits]
+    return " ".join(words + [said(child) for child in getattr(value, "children", ())])
+
+
+@pytest.mark.parametrize("aircraft", AIRCRAFT)
+@pytest.mark.parametrize("path", COURSE, ids=lambda p: f"{p.parent.name}/{p.stem}")
+def test_a_notebook_runs_for_another_aircraft_and_names_nothing_of_the_courses(
+    path, aircraft, monkeypatch, tmp_path
+):
+    """Chosen in one place; figures, drawings and reasons are those of that aircraft."""
+    monkeypatch.setenv(VARIABLE, AIRCRAFT[aircraft])
+    monkeypatch.setenv("FUELKIT_ANSWERS", str(tmp_path))
+    shown = 0
+    for source, value in results(path):
+        shown += value is not None
+        if "contrast" not in source and "goals" not in source:
+            text = said(value).lower()
+            assert "halbrook 180" not in text, source
+            assert not [name for name in ITS_OWN if name in text], source
+    assert shown >= 3
