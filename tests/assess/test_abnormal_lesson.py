@@ -155,6 +155,15 @@ def test_the_loss_that_a_board_tells_is_the_size_of_its_leak(name, board_name):
     assert float(told) == pytest.approx(failure.leak * HOUR)
 
 
+def test_the_mass_at_which_jettison_is_said_to_stop_is_where_it_stops():
+    """The question names the aircraft's own figure: the valve begins to shut when it is reached."""
+    flight, board = lesson_flight("jettison")
+    (ask,) = [ask for ask in board.asks if ask.kind == "when"]
+    told = re.search(r"hold (\d[\d ]*) kg", ask.text)[1].replace(" ", "")
+    reached = moment(flight, "jettison down to the landing mass is ACTIVE")
+    assert flight.total(reached) == pytest.approx(float(told), abs=1.0)
+
+
 # ------------------------------------------------------------------- what the lesson claims
 def lesson_flight(board_name, unit_name="lesson-abnormal"):
     unit = load_unit(unit_name)
