@@ -23,10 +23,10 @@ def is_or_are(name):
 
     Examples
     --------
-    >>> is_or_are("high-lift surfaces"), is_or_are("crossfeed valve")
+    >>> is_or_are("high-lift surfaces"), is_or_are("left bus")
     ('are', 'is')
     """
-    return "are" if name.endswith("s") and not name.endswith("ss") else "is"
+    return "are" if name.endswith("s") and not name.endswith(("ss", "us")) else "is"
 
 
 @dataclass(frozen=True)

@@ -109,12 +109,12 @@ def _spread(known, lot):
 
 def _board(aircraft_name, sector_name, draw, suspect, known, lot, number):
     failure = suspect.failure
-    flight = flight_of(aircraft_name, sector_name, draw, suspect.more)
     shown = failure.time + _SHOWN_AFTER.get(failure.kind, 60.0)
     asked = shown + _NEXT
-    if asked >= flight.sector.end:
-        return None
     plain = flight_of(aircraft_name, sector_name, draw)
+    if asked >= plain.sector.end:
+        return None
+    flight = flight_of(aircraft_name, sector_name, draw, suspect.more, asked + 1.0)
     if not told_apart(flight, plain, shown):
         return None
     wrong = []
@@ -122,7 +122,7 @@ def _board(aircraft_name, sector_name, draw, suspect, known, lot, number):
         if len(wrong) == 2:
             break
         if other is not suspect and _is_alike(other.failure, failure, flight.aircraft):
-            their = flight_of(aircraft_name, sector_name, draw, other.more)
+            their = flight_of(aircraft_name, sector_name, draw, other.more, shown + 1.0)
             if told_apart(flight, their, shown):
                 wrong.append(failure_sentence(other.failure))
     if len(wrong) < 2:

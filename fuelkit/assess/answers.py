@@ -108,7 +108,7 @@ def _balance(history, about, shown, asked):
     if isinstance(part, model.Counter):
         return _counted(history, part, start, shown, asked)
     if about == "total":
-        verb = "was burned" if after < before else "was added"
+        verb = "left the tanks" if after < before else "came in"
         return f"{start}; {mass_text(abs(after - before))} {verb} until {clock(asked)}."
     stretches = []
     for segment in history.segments:

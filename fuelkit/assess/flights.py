@@ -5,7 +5,7 @@ from functools import lru_cache
 from fuelkit.aircraft.load import load_aircraft
 from fuelkit.aircraft.reading import read_toml
 from fuelkit.assess.vary import varied
-from fuelkit.flight.amend import amended
+from fuelkit.flight.amend import amended, cut_short
 from fuelkit.flight.fly import fly
 from fuelkit.flight.sector import load_sector, sector_library
 from fuelkit.survey.standard_sector import standard_sector
@@ -33,7 +33,7 @@ def sectors_for(aircraft):
 
 
 @lru_cache(maxsize=48)
-def flight_of(aircraft_name, sector_name, draw=0, more=""):
+def flight_of(aircraft_name, sector_name, draw=0, more="", until=None):
     """Return a computed flight. It is frozen, so that all who ask may share it.
 
     Parameters
@@ -46,6 +46,8 @@ def flight_of(aircraft_name, sector_name, draw=0, more=""):
         0 for the sector as it is written; else the number of a variation.
     more : str
         Failures and crew actions beside those of the sector; see `flight.amend`.
+    until : float, optional
+        Fly only so far, for a look at an early moment. [s]
     """
     aircraft = aircraft_of(aircraft_name)
     if sector_name == STANDARD:
@@ -54,7 +56,8 @@ def flight_of(aircraft_name, sector_name, draw=0, more=""):
         sector = load_sector(sector_name, aircraft)
     if draw:
         sector = varied(sector, aircraft, draw)
-    return fly(aircraft, amended(sector, aircraft, more))
+    sector = amended(sector, aircraft, more)
+    return fly(aircraft, sector if until is None else cut_short(sector, until))
 
 
 def flight_for(unit, board):

@@ -12,6 +12,7 @@ from fuelkit.assess.stages import stages
 from fuelkit.assess.stand import stand_asks
 
 _STARTERS = 4
+_FAILURES = 4  # each takes several flights until its wrong options are known to be wrong
 _EXERCISE_DRAW = 7  # the exercise of an aircraft that has a single sector is on a drawn flight
 
 
@@ -74,7 +75,7 @@ def _boards(unit, draw):
         return ()
     exercise = unit.kind == "exercise"
     if unit.stage == "abnormal":
-        boards = abnormal_boards(unit.aircraft, unit.sector, draw, last=exercise)
+        boards = abnormal_boards(unit.aircraft, unit.sector, draw, most=_FAILURES, last=exercise)
     else:
         boards = composed_boards(history, unit.stage, most=5 if exercise else 7)
     if exercise or not boards:

@@ -47,3 +47,18 @@ def amended(sector, aircraft, more):
         failures=tuple(sorted((*sector.failures, *failures), key=lambda f: f.time)),
         actions=tuple(sorted((*sector.actions, *actions), key=lambda a: a.time)),
     )
+
+
+def cut_short(sector, end):
+    """Return a sector that ends earlier, without what would come after. [s]
+
+    Until then its flight is that of the whole sector.
+    """
+    end = min(end, sector.end)
+    return replace(
+        sector,
+        end=end,
+        phases=tuple(phase for phase in sector.phases if phase.start < end),
+        actions=tuple(action for action in sector.actions if action.time < end),
+        failures=tuple(failure for failure in sector.failures if failure.time < end),
+    )

@@ -49,10 +49,20 @@ def why(history, name, time):
         since = clock(change.time) if change else "the start"
         return f"{subject} {is_or_are(name)} {state} since {since}{held}"
     if change is None:
-        asked = "" if stuck else ": nothing has asked for anything else"
+        asked = "" if stuck else f": {_unmoved_text(history, name, state, time)}"
         return f"{subject} {is_or_are(name)} {state} since the start{asked}.{stuck}"
     since = f"{subject} {is_or_are(name)} {state} since {clock(change.time)}"
     return f"{since}, because {change.reason}.{_behind(history, change)}{stuck}"
+
+
+def _unmoved_text(history, name, state, time):
+    """Why a component has never moved: nobody asked, or it had no power to."""
+    rules = history.aircraft.rules_for.get(name, ())
+    active = [rule for rule in rules if history.position(rule.name, time) == "ACTIVE"]
+    bus = getattr(history.aircraft.by_name.get(name), "bus", None)
+    if active and bus and history.position(bus, time) == "DEAD":
+        return f"{active[0].because}, but {bus} is DEAD and it cannot move"
+    return "nothing has called for another state"
 
 
 def _held_text(history, name, state, change, time):

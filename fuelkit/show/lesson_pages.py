@@ -142,6 +142,9 @@ class LessonPages(Workbook):
         return stages(self.flight).get(self.unit.stage, (0.0, self.flight.sector.end))
 
     def _stage_parts(self):
+        if self.unit.stage not in stages(self.flight):
+            asked = {ask.about for board in self.unit.boards for ask in board.asks}
+            return [name for name in self.flight.aircraft.rules_for if name in asked]
         start, end = self._span()
         moved = {c.name for c in self.flight.changes if start <= c.time <= end}
         return [name for name in self.flight.aircraft.rules_for if name in moved]
@@ -173,6 +176,6 @@ class LessonPages(Workbook):
 
     @staticmethod
     def _is_about_this_flight(board):
-        own = not (board.aircraft or board.sector or board.more)
+        own = not (board.aircraft or board.sector)
         predicted = board.is_committed_by_learner and board.scene == "flight"
         return board.drawing and own and predicted

@@ -23,22 +23,25 @@ def open_solution(identifier):
 class Solution(Workbook):
     """The worked answers to an exercise. Each method is one short call of a notebook cell."""
 
-    def situation(self, name):
+    def situation(self, which):
         """Return step 1: what the learner sees, part by part and tank by tank."""
-        board = self.named(name)
-        return situation_page(self.flight_of(board), board)
+        return self._step(which, situation_page)
 
-    def rules(self, name):
+    def rules(self, which):
         """Return step 2: the automatic functions that act on the parts asked for."""
-        board = self.named(name)
-        return board_rules_page(self.flight_of(board), board)
+        return self._step(which, board_rules_page)
 
-    def pressures(self, name):
+    def pressures(self, which):
         """Return step 3: the pressures at the moment asked for, which decide who feeds."""
-        board = self.named(name)
-        return pressures_page(self.flight_of(board), board, self.asked_words(board))
+        return self._step(
+            which, lambda flight, board: pressures_page(flight, board, self.asked_words(board))
+        )
 
-    def answers(self, name):
+    def answers(self, which):
         """Return the last step: every answer with its reason."""
-        board = self.named(name)
-        return answers_page(self.marked(board, {}), board)
+        return self._step(which, lambda _, board: answers_page(self.marked(board, {}), board))
+
+    def _step(self, which, page):
+        """A page on a board; a sentence where this aircraft has no such board."""
+        board = self.named(which)
+        return page(self.flight_of(board), board) if board else self.left_out(which)

@@ -6,6 +6,7 @@ from fuelkit.physics.writing import clock, mass_text
 from fuelkit.show.page import table_page
 from fuelkit.show.rule_list import rules_page
 from fuelkit.show.stand_views import stand_page
+from fuelkit.show.views import view
 
 
 def situation_page(flight, board):
@@ -13,7 +14,7 @@ def situation_page(flight, board):
     if board.scene != "flight":
         return stand_page(flight.aircraft, board)
     shown = moment(flight, board.shown)
-    now = picture(flight, shown)
+    now = view(flight, shown)
     tanks = [tank.name for tank in flight.aircraft.tanks if tank.holds_fuel]
     rows = [(name, mass_text(flight.shown_mass(name, shown))) for name in tanks]
     rows += [(name, now.positions[name]) for name in _parts(board)]
