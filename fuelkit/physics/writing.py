@@ -39,4 +39,16 @@ def mass_text(mass):
     >>> mass_text(12500.4)
     '12 500 kg'
     """
-    return f"{mass:,.0f} kg".replace(",", " ")
+    return f"{grouped(mass)} kg"
+
+
+def grouped(number, places=0):
+    """Return a number with its thousands set apart by a space.
+
+    Examples
+    --------
+    >>> grouped(12500.0), grouped(-1234.567, 1), grouped(-0.01)
+    ('12 500', '-1 234.6', '0')
+    """
+    text = f"{number:,.{places}f}".replace(",", " ")
+    return text.lstrip("-") if float(text.replace(" ", "")) == 0.0 else text

@@ -1,0 +1,1 @@
+"""What the crew works out: fuel figures as chains of named steps, checked, and marked fairly."""
