@@ -41,7 +41,7 @@ def composed_boards(history, stage, *, most=6, prefix=""):
     span = stages(history).get(stage)
     if span is None:
         return ()
-    found = occasions(history, *span)
+    found = [occasion for occasion in occasions(history, *span) if occasion.names]
     if not found:
         return (_quiet_board(history, span, f"{prefix}{stage}-quiet"),)
     chosen = sorted(_chosen(found, most), key=lambda occasion: occasion.begin)
