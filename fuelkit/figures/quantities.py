@@ -24,7 +24,12 @@ from fuelkit.physics.writing import grouped
 
 _SPACES = re.compile("[\u00a0\u2009\u202f\\s]+")
 _NUMBER = re.compile(r"[+\-−]?(?:\d{1,3}(?:[,']\d{3})+|\d+)(?:[.,]\d+)?|[+\-−]?[.,]\d+")
-_HOURS = re.compile(r"(?P<hours>\d{1,3})(?:h|:)(?P<minutes>\d{1,2})?(?:m|min)?", re.IGNORECASE)
+_APART = re.compile("(?<=\\d)[\u00a0\u2009\u202f\\s]+(?=\\d)(?!\\d{3}(?!\\d))")
+_HOURS = re.compile(
+    r"(?P<sign>[+\-−]?)(?P<hours>\d{1,3})(?:h(?P<minutes>\d{1,2})?|:(?P<past>\d{1,2}))"
+    r"(?:(?::|m|min)(?P<seconds>\d{1,2})?s?)?",
+    re.IGNORECASE,
+)
 
 
 class FigureError(FuelkitError, ValueError):
@@ -126,9 +131,10 @@ def read_figure(text, symbol):
 
     Notes
     -----
-    A space sets thousands apart; so does a comma before three digits, unless the unit is written
-    with decimals. A point before three digits could mean either in a unit without decimals: that
-    is asked again.
+    A space sets thousands apart, and stands nowhere else between two digits; a comma before three
+    digits sets thousands apart too, unless the unit is written with decimals. A point before three
+    digits could mean either in a unit without decimals: that is asked again. So is a time of
+    bare digits where hours and minutes are meant: 325 may be 3:25 or so many minutes.
 
     Examples
     --------
@@ -141,19 +147,29 @@ def read_figure(text, symbol):
     """
     unit = unit_of(symbol)
     bare = _SPACES.sub("", text) if isinstance(text, str) else ""
-    if not 0 < len(bare) <= 24:
+    if not 0 < len(bare) <= 24 or _APART.search(text):
         return None
     if unit.quantity == "time" and (found := _HOURS.fullmatch(bare)):
-        minutes = int(found["minutes"] or 0)
-        return 3600.0 * int(found["hours"]) + 60.0 * minutes if minutes < 60 else None
+        return _seconds(found)
     digits, written = _split(bare)
     if digits is None:
+        return None
+    if symbol == "h:mm" and not written:
         return None
     meant = unit if not written else UNITS.get(_WRITTEN.get(written.lower(), ""))
     if meant is None or meant.quantity != unit.quantity:
         return None
     number = _number(digits, decimals=meant.places > 0)
     return None if number is None else meant.value(number)
+
+
+def _seconds(found):
+    """A time of its hours, minutes and seconds; None if there are 60 or more of one."""
+    minutes, seconds = int(found["minutes"] or found["past"] or 0), int(found["seconds"] or 0)
+    if minutes >= 60 or seconds >= 60:
+        return None
+    total = 3600.0 * int(found["hours"]) + 60.0 * minutes + seconds
+    return -total if found["sign"] in ("-", "−") else total
 
 
 def _split(bare):
@@ -163,10 +179,13 @@ def _split(bare):
 
 def _number(digits, *, decimals):
     """A number of its digits: which commas and points set thousands apart, and which decimals."""
-    digits = digits.replace("−", "-").replace("'", "")
+    digits = digits.replace("−", "-")
+    if "'" in digits and not re.fullmatch(r"[+-]?\d{1,3}('\d{3})+([.,]\d+)?", digits):
+        return None
+    digits = digits.replace("'", "")
     if not decimals and re.fullmatch(r"[+-]?[1-9]\d{0,2}\.\d{3}", digits):
         return None
-    if re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", digits) and not (
+    if re.fullmatch(r"[+-]?[1-9]\d{0,2}(,\d{3})+(\.\d+)?", digits) and not (
         decimals and digits.count(",") == 1 and "." not in digits
     ):
         digits = digits.replace(",", "")
