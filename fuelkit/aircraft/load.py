@@ -5,7 +5,7 @@ import json
 from importlib import resources
 from pathlib import Path
 
-from fuelkit.aircraft import characteristics, checks, parts, walk_around
+from fuelkit.aircraft import characteristics, checks, parts, performance, walk_around
 from fuelkit.aircraft.model import Aircraft
 from fuelkit.aircraft.reading import DataFileError, Table, nearest, read_toml
 from fuelkit.physics.units import KILOPASCAL
@@ -78,6 +78,7 @@ def aircraft_from(content, label="aircraft"):
 def _assembled(section, content):
     refuelling = section.table("refuelling") if "refuelling" in section else None
     section.text("source")
+    limits = performance.mass_limits(section)
     aircraft = Aircraft(
         name=section.text("name"),
         identifier=section.text("identifier"),
@@ -107,6 +108,8 @@ def _assembled(section, content):
         walk_around=walk_around.read(section),
         loading_order=_loading_order(section),
         fingerprint=_fingerprint(content),
+        mass_limits=limits,
+        performance=performance.performance(section, limits),
     )
     return aircraft
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from fuelkit.aircraft.characteristics import Attitudes, Masses, Venting, Warming
 from fuelkit.aircraft.conditions import Condition
+from fuelkit.aircraft.performance import MassLimits, Performance
 from fuelkit.aircraft.tank import Rib, Tank  # noqa: F401 (all records are found here)
 from fuelkit.aircraft.walk_around import Finding, WalkAroundItem  # noqa: F401
 
@@ -284,6 +285,8 @@ class Aircraft:
     walk_around: tuple
     loading_order: tuple
     fingerprint: str = field(repr=False)
+    mass_limits: MassLimits | None = None
+    performance: Performance | None = field(default=None, repr=False)
 
     @cached_property
     def by_name(self):
