@@ -1,10 +1,7 @@
 """Work a figure sheet from a learner's own figures, and find the slips that explain a wrong one."""
 
-import math
 from dataclasses import dataclass, field
 from itertools import combinations
-
-from fuelkit.figures.quantities import FigureError
 
 MOST_SLIPS = 2
 """So many slips together may explain one figure; with more, chance would explain most."""
@@ -45,7 +42,7 @@ class Worker:
 
     def follow(self, step):
         """Return what a step gives from the learner's own earlier figures; None if nothing."""
-        return self._made(step, step.work, self.own)
+        return self.sheet.follow(step, self.own)
 
     def take(self, step):
         """Take a step's value as the learner's own: as written, as found out, or as it follows."""
@@ -91,7 +88,7 @@ class Worker:
 
     def _others(self, step, value, taken, base):
         """Further slips of the step itself that give the same value."""
-        made = ((s, self._made(step, s.work, base)) for s in step.slips if (step, s) != taken)
+        made = ((s, self.sheet.follow(step, base, s)) for s in step.slips if (step, s) != taken)
         return [s for s, v in made if taken[0] is step and v is not None and step.agrees(value, v)]
 
     def _hidden_before(self, step):
@@ -105,25 +102,14 @@ class Worker:
 
     def _run(self, step, hidden, slips, base):
         """Values of the hidden steps and of the step itself, worked with slips; None if not."""
-        chosen = {s.name: slip.work for s, slip in slips}
+        chosen = {s.name: slip for s, slip in slips}
         values, found = dict(base), {}
         for other in (*hidden, step):
-            made = self._made(other, chosen.get(other.name, other.work), values)
+            made = self.sheet.follow(other, values, chosen.get(other.name))
             if made is None:
                 return None
             values[other.name] = found[other.name] = made
         return found
-
-    @staticmethod
-    def _made(step, work, values):
-        """What a step gives by some work; None if it cannot be worked from these values."""
-        try:
-            value = work(*(values[name] for name in step.inputs))
-        except (FigureError, ArithmeticError, ValueError):
-            return None
-        if step.options:
-            return value if value in step.options else None
-        return value if math.isfinite(value) else None
 
 
 def _tries(step, hidden):

@@ -4,10 +4,13 @@ The same chain works the sheet, prints it, and marks a learner's own: a step can
 other values than the right ones, so that one slip costs one part and not all that follow.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from numbers import Real
 
-from fuelkit.figures.quantities import FigureError, unit_of, written
+from fuelkit.figures.quantities import UNITS, FigureError, unit_of, written
+from fuelkit.physics.errors import FuelkitError
 
 
 @dataclass(frozen=True)
@@ -122,8 +125,14 @@ class Sheet:
     objectives: tuple = ()
 
     def __post_init__(self):
-        known = [given.name for given in self.givens]
+        known = []
+        for given in self.givens:
+            if given.name in known:
+                raise FigureError(f"sheet '{self.name}': the name '{given.name}' stands twice.")
+            _check_given(self.name, given)
+            known.append(given.name)
         for step in self.steps:
+            _check_step(self.name, step)
             missing = [name for name in step.inputs if name not in known]
             if missing:
                 raise FigureError(
@@ -166,10 +175,43 @@ class Sheet:
         inputs = [values[name] for name in step.inputs]
         return (slip or step).work(*inputs)
 
-    def follow(self, step, values):
-        """Return what a step gives from values that need not be the right ones; None if nothing."""
+    def follow(self, step, values, slip=None):
+        """Return what a step gives from values that need not be the right ones; None if nothing.
+
+        A slip may be given to work it with. Whatever a learner wrote may be put in: what cannot
+        be worked on gives nothing, and no error.
+        """
         try:
-            found = self._work(step, values)
-        except (FigureError, ArithmeticError, ValueError):
+            found = self._work(step, values, slip)
+        except (FuelkitError, ArithmeticError, LookupError, TypeError, ValueError):
             return None
-        return found if step.options or found == found else None
+        if step.options:
+            return found if found in step.options else None
+        return found if isinstance(found, Real) and math.isfinite(found) else None
+
+
+def _check_given(sheet, given):
+    """Raise if a given with a unit is no finite number, or its unit is not known."""
+    if not given.unit:
+        return
+    where = f"sheet '{sheet}', given '{given.name}'"
+    if given.unit not in UNITS:
+        raise FigureError(f"{where}: unit is '{given.unit}'; it must be one of {', '.join(UNITS)}.")
+    if not isinstance(given.value, Real) or not math.isfinite(given.value):
+        raise FigureError(f"{where}: value is {given.value!r}; it must be a finite number.")
+
+
+def _check_step(sheet, step):
+    """Raise if a step can be neither written nor marked."""
+    where = f"sheet '{sheet}', step '{step.name}'"
+    if not step.options and step.unit not in UNITS:
+        raise FigureError(f"{where}: unit is '{step.unit}'; it must be one of {', '.join(UNITS)}.")
+    if len(step.options) == 1:
+        raise FigureError(f"{where}: options has one; a decision needs two or more.")
+    for name in ("tolerance", "relative", "marks"):
+        if not 0.0 <= getattr(step, name) < math.inf:
+            raise FigureError(f"{where}: {name} is {getattr(step, name)}; it must be 0 or more.")
+    names = [slip.name for slip in step.slips]
+    for name in names:
+        if names.count(name) > 1:
+            raise FigureError(f"{where}: the slip '{name}' stands twice.")
