@@ -79,7 +79,7 @@ def _occasion(history, changes):
         begin=changes[0].time,
         end=changes[-1].time,
         changes=tuple(changes),
-        names=tuple(n for n in names if _has_changed(n, changes)),
+        names=tuple(n for n in names if _has_changed(history, n, changes)),
         by_crew=by_crew,
         root=f"{root.name} {is_or_are(root.name)} {root.after}",
         root_time=root.time,
@@ -101,6 +101,12 @@ def _was_set(history, change, switches):
     return change.name.split(" ")[0] in root.name and root.name.startswith(change.name[:12])
 
 
-def _has_changed(name, changes):
-    own = [c for c in changes if c.name == name]
-    return own[0].before != own[-1].after
+def _has_changed(history, name, changes):
+    """Whether a part ends in another state than it began; on its way is neither."""
+    own = [change for change in changes if change.name == name]
+    earlier = [
+        c.after for c in history.changes_of(name)
+        if c.time < own[0].time and c.after != "MOVING"
+    ]  # fmt: skip
+    before = earlier[-1] if earlier else history.position(name, 0.0)
+    return own[-1].after != before
