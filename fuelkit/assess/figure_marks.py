@@ -14,7 +14,7 @@ import re
 from dataclasses import dataclass
 
 from fuelkit.assess.figure_slips import Explained, Worker, listed, named
-from fuelkit.figures.quantities import FigureError, expected_words, read_figure
+from fuelkit.figures.quantities import FigureError, expected_words, read_figure, unit_of
 
 RIGHT = "right"
 FOLLOWS = "follows"
@@ -295,7 +295,12 @@ def _workings(worker, step, verdict, own):
 
 def numbers_put_in(sheet, step, values):
     """Return the inputs of a step with their numbers, in words."""
-    return ", ".join(f"{named(sheet, n)} {said(sheet, n, values[n])}" for n in step.inputs)
+    return "; ".join(f"{label} = {text}" for label, text in inputs_said(sheet, step, values))
+
+
+def inputs_said(sheet, step, values):
+    """Return the inputs of a step as pairs of what they are called and how they are written."""
+    return tuple((named(sheet, n), said(sheet, n, values[n])) for n in step.inputs)
 
 
 def said(sheet, name, value):
@@ -304,6 +309,37 @@ def said(sheet, name, value):
         if given.name == name:
             return str(given)
     return sheet.step(name).written(value)
+
+
+def tolerance_words(step):
+    """Return how near a figure must be, such as "within 5 kg"; nothing for a decision.
+
+    A share is told as a share, since its amount would tell the figure.
+    """
+    if step.options:
+        return ""
+    parts = [span_words(step, unit_of(step.unit).span(step.tolerance))] if step.tolerance else []
+    parts += [f"{100.0 * step.relative:g} %"] if step.relative else []
+    return f"within {' and '.join(parts)}" if parts else "exactly"
+
+
+def allowed_words(step, right):
+    """Return how far a figure may be from the right one, such as "± 12 kg"; perhaps nothing."""
+    if step.options or not (step.tolerance or step.relative):
+        return ""
+    allowed = unit_of(step.unit).span(step.tolerance) + step.relative * abs(right)
+    return f"± {span_words(step, allowed)}"
+
+
+def span_words(step, span):
+    """Return a difference in the unit of a step as it is written; two digits are enough."""
+    unit = unit_of(step.unit)
+    symbol = {"h:mm": "min", "°C": "K"}.get(step.unit, step.unit)
+    return (
+        f"{span / unit.factor:.2g} {symbol}"
+        if span / unit.factor < 100.0
+        else (f"{span / unit.factor:.0f} {symbol}")
+    )
 
 
 def worked_words(sheet, step, values, result):

@@ -1,0 +1,282 @@
+"""A figure sheet worked through on a page, and on paper: a form to fill in with a pencil, its key.
+
+Everything that is shown comes from the sheet: the formula in words, the numbers put in, and what
+the chain gives.
+"""
+
+from html import escape
+
+from fuelkit.assess.figure_marks import allowed_words, asked_steps, inputs_said
+from fuelkit.show.page import CAUTION, Page, joined, table_page
+
+MOST_ON_ONE_PAGE = 14
+"""So many steps fit on one side of A4 or Letter; more go on to a second one."""
+
+_WIDTH, _HEIGHT, _MARGIN = 190.0, 255.0, 10.0  # mm; inside the margins of both sizes of paper
+_TITLE, _NAME, _LEAD, _HEAD, _GIVEN, _FOOT = 11.0, 9.0, 5.0, 13.0, 5.0, 8.0  # mm
+_LINE, _ROW_LEAST, _ROW_KEY, _ROW_MOST = 4.1, 9.0, 10.0, 22.0  # mm
+_LETTERS_A_LINE = 118  # of the width of the paper, in the small letters of cautions
+_GIVEN_LETTERS = 52  # of a given in one of two columns, before it takes a second line
+_LONGEST_FIGURE = 16
+_CHOICE_LETTERS = 22  # of an option in the box of a decision
+
+_FAIR = (
+    "To mark: a figure earns its marks if it is as near as is said, or as near to what the "
+    "learner's own earlier figures give. An error costs the part where it was made, and no part "
+    "after it."
+)
+
+_F = ".fuelkit-form"
+_CSS = f"""@page{{margin:{_MARGIN:g}mm}}
+body{{margin:0;background:#fff;color:#000}}
+{_F}{{color-scheme:light;background:#fff;color:#000;box-sizing:border-box;width:{_WIDTH:g}mm;\
+max-width:100%;font:9.5pt/1.25 Arial,'Liberation Sans',Helvetica,sans-serif;\
+print-color-adjust:exact;-webkit-print-color-adjust:exact}}
+{_F} *{{box-sizing:border-box}}
+{_F} h1{{font-size:15pt;line-height:1.2;margin:0;padding-bottom:1mm;border-bottom:2px solid #000}}
+{_F} p{{margin:1mm 0}}
+{_F} .who{{display:flex;gap:6mm;margin:2.5mm 0 1.5mm}}
+{_F} .who span{{flex:1;border-bottom:1px solid #000;padding-bottom:.5mm}}
+{_F} .who .short{{flex:0 0 36mm}}
+{_F} h2{{font-size:10.5pt;line-height:1.2;margin:1.5mm 0 .7mm;break-after:avoid}}
+{_F} dl{{margin:0;columns:2;column-gap:7mm}}
+{_F} dl>div{{display:flex;justify-content:space-between;gap:3mm;border-bottom:1px solid #999;\
+break-inside:avoid;padding:.4mm 0}}
+{_F} dd{{margin:0;max-width:60%;font-weight:700;text-align:right}}
+{_F} .of{{font-weight:400;font-size:8pt}}
+{_F} table{{border-collapse:collapse;width:100%;table-layout:fixed}}
+{_F} :is(th,td){{text-align:left;vertical-align:middle;padding:.4mm 1.5mm;border:1px solid #000;\
+overflow-wrap:break-word}}
+{_F} thead{{display:table-header-group}}
+{_F} thead th{{border-width:0 0 1.5px;font-size:8.5pt;vertical-align:bottom}}
+{_F} tr{{break-inside:avoid;page-break-inside:avoid}}
+{_F} tbody :is(th,.work,.marks){{border-width:0 0 1px}}
+{_F} tbody th{{font-weight:700}}
+{_F} .box{{border-width:2px}}
+{_F} .unit{{float:right;font-weight:700;padding-left:2mm}}
+{_F} .tick{{display:inline-block;width:3.6mm;height:3.6mm;border:1.5px solid #000;\
+margin-right:1.5mm;vertical-align:-.5mm;font:700 9pt/3.2mm Arial;text-align:center}}
+{_F} .option{{display:block}}
+{_F} .beside .option{{display:inline-block;margin-right:3mm}}
+{_F} .marks{{text-align:right}}
+{_F} .work{{font-size:8pt;line-height:1.15}}
+{_F} .answer{{font-weight:700}}
+{_F} .cautions{{border:1.5px solid #000;margin-top:2mm;padding:.7mm 2mm;font-size:8.5pt;\
+line-height:1.3;break-inside:avoid}}
+{_F} .cautions p{{margin:.3mm 0}}
+{_F} .foot{{margin:1.5mm 0 0;padding-top:.8mm;border-top:1px solid #000;font-weight:700;\
+font-size:8.5pt}}
+@media screen{{body{{padding:12px}}{_F}{{border:1px solid #000;padding:6mm;\
+width:{_WIDTH + 12:g}mm}}}}"""
+
+_PRINT = (
+    "<style>@media print{.fuelkit-page.fuelkit-page table{width:100%;max-width:none;"
+    "font-size:9.5pt}.fuelkit-page tr{break-inside:avoid}"
+    ".fuelkit-page.fuelkit-page :is(th,td){padding:3px 5px}}</style>"
+)
+
+
+# --------------------------------------------------------------------------------------- a page
+def figures_html(sheet):
+    """Return what is given, as a table in HTML: for the view of figures of a board."""
+    return givens_page(sheet).html
+
+
+def givens_page(sheet):
+    """Return what is given, as a page."""
+    noted = any(given.note for given in sheet.givens)
+    rows = [(g.label, _figure(g), *((g.note,) if noted else ())) for g in sheet.givens]
+    head = ("given", "figure", *(("from",) if noted else ()))
+    return table_page(f"{sheet.title}: what is given", head, rows, note="")
+
+
+def worked_page(sheet):
+    """Return a sheet worked through: what is given, then each step with its numbers, as a page.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    Page
+        Givens; each step with the formula in words, the numbers put in, the result in its unit
+        and the source; cautions and sources. It prints on paper as well.
+    """
+    lead = Page(f"{_PRINT}<p>{escape(sheet.lead)}</p>", sheet.lead)
+    return joined(lead, givens_page(sheet), _steps_page(sheet), _words_page(sheet))
+
+
+def _steps_page(sheet):
+    values = sheet.worked()
+    rows = [
+        (
+            f"{number}. {step.label}", step.words, _put_in(sheet, step, values),
+            _kept(step.written(values[step.name])), step.source,
+        )
+        for number, step in enumerate(sheet.steps, start=1)
+    ]  # fmt: skip
+    head = ("step", "how", "numbers put in", "result", "source")
+    if not any(step.source for step in sheet.steps):
+        rows, head = [row[:-1] for row in rows], head[:-1]
+    return table_page(f"{sheet.title}: worked", head, rows, note=CAUTION)
+
+
+def _put_in(sheet, step, values):
+    said = inputs_said(sheet, step, values)
+    return "; ".join(f"{label} =\u00a0{_kept(text)}" for label, text in said)
+
+
+def _kept(text):
+    """A figure that is not broken between two lines; a longer text may be."""
+    return text.replace(" ", "\u00a0") if len(text) <= _LONGEST_FIGURE else text
+
+
+def _figure(given):
+    return _kept(str(given))
+
+
+def _words_page(sheet):
+    lines = [("Caution", text) for text in _cautions(sheet)]
+    lines += [("Source", text) for text in sheet.sources]
+    html = "".join(f"<p><strong>{what}.</strong> {escape(text)}</p>" for what, text in lines)
+    return Page(html, "\n".join(f"{what}: {text}" for what, text in lines))
+
+
+def _cautions(sheet):
+    """The cautions without the line on training aids, which stands at the foot of every page."""
+    return [text for text in sheet.cautions if "training aid" not in text.lower()]
+
+
+# ------------------------------------------------------------------------------------- on paper
+def paper_sheet(sheet, blank=True):
+    """Return a sheet as a form on paper, A4 or Letter: a page of HTML to be opened and printed.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    blank : bool
+        Whether the boxes are empty; else they are filled in, with the work beside them.
+
+    Returns
+    -------
+    str
+        A whole page of HTML, black on white, on one side for up to `MOST_ON_ONE_PAGE` steps.
+    """
+    title = f"{sheet.title}{'' if blank else ': key'}"
+    inside = "".join(
+        (
+            f"<h1>{escape(title)}</h1>", _who() if blank else "", f"<p>{escape(sheet.lead)}</p>",
+            _givens(sheet), _form(sheet, blank), _boxed(sheet), _sources(sheet, blank),
+            f'<p class="foot">{escape(CAUTION)}</p>',
+        )
+    )  # fmt: skip
+    return (
+        '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width,initial-scale=1">'
+        f"<title>{escape(title)}</title><style>{_CSS}</style></head>\n"
+        f'<body><article class="fuelkit-form">{inside}</article></body></html>\n'
+    )
+
+
+def paper_key(sheet):
+    """Return the key of a form on paper: every box filled in, with its work and its marks."""
+    return paper_sheet(sheet, blank=False)
+
+
+def _who():
+    return (
+        '<div class="who"><span>Learner code:</span><span class="short">Date:</span>'
+        '<span class="short">Marks:</span></div>'
+    )
+
+
+def _givens(sheet):
+    rows = "".join(
+        f"<div><dt>{escape(g.label)}{_small(g.note)}</dt><dd>{escape(_figure(g))}</dd></div>"
+        for g in sheet.givens
+    )
+    return f"<h2>Given</h2><dl>{rows}</dl>"
+
+
+def _small(note):
+    return f' <span class="of">({escape(note)})</span>' if note else ""
+
+
+def _form(sheet, blank):
+    values = sheet.worked()
+    steps = asked_steps(sheet) if blank else sheet.steps
+    height = min(_row_height(sheet, len(steps)), _ROW_MOST if blank else _ROW_KEY)
+    rows = "".join(
+        _row(sheet, step, number, values, height, blank)
+        for number, step in enumerate(steps, start=1)
+    )
+    work = "Your work" if blank else "Work"
+    sizes = (62, 70, 46, 12) if blank else (50, 90, 38, 12)
+    widths = "".join(f'<col style="width:{size}mm">' for size in sizes)
+    return (
+        f"<h2>{'To be worked' if blank else 'Worked'}</h2><table><colgroup>{widths}</colgroup>"
+        f'<thead><tr><th scope="col">Step</th><th scope="col">{work}</th>'
+        '<th scope="col">Result</th><th scope="col" class="marks">Marks</th></tr></thead>'
+        f"<tbody>{rows}</tbody></table>"
+    )
+
+
+def _row(sheet, step, number, values, height, blank):
+    work, answer = "", ""
+    if not blank:
+        put = _put_in(sheet, step, values)
+        work = escape(f"{step.words}: {put}" if put else step.words)
+        answer = step.written(values[step.name])
+    marks = f"{step.marks:g}" if step.marks else "–"
+    return (
+        f'<tr style="height:{height:.1f}mm"><th scope="row">{number}. {escape(step.label)}</th>'
+        f'<td class="work">{work}</td><td class="box">{_box(step, answer)}'
+        f"{_allowed(step, values) if answer else ''}</td>"
+        f""
+        f'<td class="marks">{marks}</td></tr>'
+    )
+
+
+def _allowed(step, values):
+    words = allowed_words(step, values[step.name])
+    return f' <span class="of">{escape(_kept(words))}</span>' if words else ""
+
+
+def _box(step, answer):
+    if step.options:
+        beside = all(len(option) <= _CHOICE_LETTERS // 2 for option in step.options)
+        ticks = "".join(_option(option, option == answer) for option in step.options)
+        return f'<div class="{"beside" if beside else "below"}">{ticks}</div>'
+    if answer:
+        return f'<span class="answer">{escape(answer)}</span>'
+    unit = "h : min" if step.unit == "h:mm" else step.unit
+    return f'<span class="unit">{escape(unit)}</span>'
+
+
+def _option(option, chosen):
+    tick = "✕" if chosen else ""
+    words = f'<span class="answer">{escape(option)}</span>' if chosen else escape(option)
+    return f'<span class="option"><span class="tick">{tick}</span>{words}</span>'
+
+
+def _row_height(sheet, count):
+    """Return how high a row may be so that all fit on one side, as far as words can tell. [mm]"""
+    letters = [len(g.label) + len(g.note) + len(str(g)) for g in sheet.givens]
+    givens = sum(1 + n // _GIVEN_LETTERS for n in letters) / 2.0 + 1.0
+    words = [sheet.lead, *_cautions(sheet), " ".join(sheet.sources)]
+    lines = sum(1 + len(text) // _LETTERS_A_LINE for text in words)
+    taken = _TITLE + _NAME + _LEAD + _HEAD + _GIVEN * givens + _LINE * lines + _FOOT
+    return max((_HEIGHT - taken) / max(count, 1), _ROW_LEAST)
+
+
+def _boxed(sheet):
+    items = "".join(f"<p>{escape(text)}</p>" for text in _cautions(sheet))
+    return f'<div class="cautions"><p><strong>Cautions</strong></p>{items}</div>' if items else ""
+
+
+def _sources(sheet, blank):
+    if blank:
+        return ""
+    lines = [_FAIR, *([f"Sources: {'; '.join(sheet.sources)}"] if sheet.sources else [])]
+    return "".join(f'<p class="work">{escape(line)}</p>' for line in lines)
