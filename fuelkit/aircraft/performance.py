@@ -11,6 +11,7 @@ from fuelkit.physics.units import FOOT, HOUR, MINUTE, NAUTICAL_MILE
 
 _KNOT = NAUTICAL_MILE / HOUR
 _PER_HOUR = 1.0 / HOUR
+ENGINES = ("turbofan", "turboprop")
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,8 @@ class Performance:
         How much longer, farther and dearer a climb is for each kelvin above standard. [1/K]
     cruise : tuple of tuple of tuple of float
         Fuel flow in cruise by deviation, level, mass. [kg/s]
+    engines : str
+        "turbofan" or "turboprop": some rules are for one kind only.
     """
 
     source: str
@@ -80,6 +83,7 @@ class Performance:
     climb_fuel: tuple
     climb_warm: float
     cruise: tuple
+    engines: str = ENGINES[0]
 
 
 def mass_limits(section):
@@ -146,10 +150,9 @@ def performance(section, limits):
         climb_distance=_array(table, "climb_nm", by_both, NAUTICAL_MILE, grows=True),
         climb_fuel=_array(table, "climb_kg", by_both, 1.0, grows=True),
         climb_warm=table.number("climb_warm_percent_per_k", 0.0, low=0, high=5) / 100.0,
-        cruise=_array(
-            table, "cruise_kg_h", (len(deviations), *by_both), _PER_HOUR, grows=True
-        ),
-    )  # fmt: skip
+        cruise=_array(table, "cruise_kg_h", (len(deviations), *by_both), _PER_HOUR, grows=True),
+        engines=table.choice("engines", ENGINES, ENGINES[0]),
+    )
     table.finish()
     return found
 

@@ -175,6 +175,11 @@ class Work:
         self._check_rule()
 
     def _check_rule(self):
+        if self.policy.not_for == self.tables.engines:
+            raise FigureError(
+                f"policy: it is '{self.policy.name}', which is not for a {self.policy.not_for}; "
+                f"{self.aircraft.name} is one. Name another policy."
+            )
         if self.request.isolated and self.policy.isolated is None:
             raise FigureError(
                 f"isolated: it is True; '{self.policy.name}' does not provide for an isolated "

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
+from fuelkit.aircraft.performance import ENGINES
 from fuelkit.aircraft.reading import DataFileError, Table, nearest, read_toml
 from fuelkit.figures.quantities import FigureError
 from fuelkit.physics.units import MINUTE
@@ -51,6 +52,8 @@ class Policy:
         the rules provide for none. [s]
     isolated_contingency : bool
         Whether contingency fuel is carried to an isolated aerodrome.
+    not_for : str
+        Engines of aircraft that it does not apply to; empty if it applies to all.
     """
 
     name: str
@@ -64,6 +67,7 @@ class Policy:
     no_alternate: float
     isolated: float | None
     isolated_contingency: bool
+    not_for: str = ""
 
     def contingency(self, name):
         """Return the contingency of that name, or the usual one for None."""
@@ -126,6 +130,7 @@ def _policy(table):
         no_alternate=table.number("no_alternate_hold_min", low=0, high=600) * MINUTE,
         isolated=None if isolated is None else isolated * MINUTE,
         isolated_contingency=table.flag("isolated_contingency", True),
+        not_for=table.choice("not_for", ENGINES, ""),
     )
     if "contingency" in table and not found.contingencies:
         table.fault("contingency", [], "a rule set has at least one")
