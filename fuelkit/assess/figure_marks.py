@@ -192,7 +192,8 @@ def mark_sheet(sheet, given, prefix=""):
     Notes
     -----
     A step's own value is worked from what the learner wrote before it; where nothing readable was
-    written, from what the sheet gives there from still earlier figures. A slip is sought in the
+    written, from what the sheet gives there from still earlier figures. It follows also if it was
+    worked from those figures before they were rounded to be written down. A slip is sought in the
     step itself, from the learner's own inputs and from the right ones, and in steps before it
     that were not written; two slips at most. It costs the part where it first shows.
     """
@@ -203,38 +204,45 @@ def mark_sheet(sheet, given, prefix=""):
     lines = []
     for step in sheet.steps:
         if step.name in texts:
-            lines.append(_line(worker, step, texts[step.name], ask_id(step, prefix)))
-        worker.take(step)
+            line, carried = _line(worker, step, texts[step.name], ask_id(step, prefix))
+            lines.append(line)
+        else:
+            carried = None
+        worker.take(step, carried)
     return SheetMark(sheet.name, sheet.title, tuple(lines))
 
 
 def _line(worker, step, text, identifier):
+    """A step marked, and what it was before the learner rounded it, as far as can be told."""
     right, own = worker.right[step.name], worker.follow(step)
     value = worker.written.get(step.name)
-    verdict, found = _verdict(worker, step, text, value, own)
+    verdict, found, carried = _verdict(worker, step, text, value)
     own = worker.follow(step) if found.names else own  # with what was found out before it
     sentence = _SENTENCES[verdict](worker, step, found)
     is_right = value is not None and step.agrees(value, right)
     reason = " ".join(filter(None, (sentence, *_workings(worker, step, verdict, own))))
-    return FigureLine(
+    line = FigureLine(
         identifier, step.label, text or "no answer", step.written(right), is_right,
         step.marks if verdict in _EARN else 0.0, step.marks, reason, step.name, value, right, own,
         verdict, sentence, found.names,
     )  # fmt: skip
+    return line, carried
 
 
-def _verdict(worker, step, text, value, own):
-    """The verdict, and the slips that explain the figure."""
+def _verdict(worker, step, text, value):
+    """The verdict, the slips that explain the figure, and the figure before it was rounded."""
     if value is None:
-        return (NOT_READ if text else MISSING), Explained()
-    follows = own is not None and step.agrees(value, own)
-    if step.agrees(value, worker.right[step.name]):
-        lost = not follows and worker.departs(step)
-        return (DOES_NOT_FOLLOW if lost else RIGHT), Explained()
-    if follows:
-        return FOLLOWS, Explained()
+        return (NOT_READ if text else MISSING), Explained(), None
+    right, followed = worker.right[step.name], worker.followed(step, value)
+    if step.agrees(value, right):
+        departs = worker.departs(step)
+        if departs and followed is None:
+            return DOES_NOT_FOLLOW, Explained(), right
+        return RIGHT, Explained(), followed if departs else right
+    if followed is not None:
+        return FOLLOWS, Explained(), followed
     found = worker.explain(step, value)
-    return (SLIP if found.names else WRONG), found
+    return (SLIP if found.names else WRONG), found, found.value if found.names else value
 
 
 # ----------------------------------------------------------------------------------- sentences
@@ -245,7 +253,8 @@ def _right(worker, step, found):
 def _follows(worker, step, found):
     if not worker.departs(step):
         return "Right from your own figures as you rounded them; it earns its mark."
-    return f"Right from your own earlier {_earlier(worker, step)}; it earns its mark."
+    rounded = "" if worker.is_as_written(step) else ", before you rounded"
+    return f"Right from your own earlier {_earlier(worker, step)}{rounded}; it earns its mark."
 
 
 def _does_not_follow(worker, step, found):
@@ -288,7 +297,9 @@ def _workings(worker, step, verdict, own):
     """The formula with the numbers put in: the right ones, and the learner's where they differ."""
     right = worker.right
     yield worked_words(worker.sheet, step, right, right[step.name])
-    if own is not None and verdict != MISSING and worker.departs(step):
+    if verdict == MISSING or (verdict == FOLLOWS and not worker.is_as_written(step)):
+        return
+    if own is not None and worker.departs(step):
         put = numbers_put_in(worker.sheet, step, worker.own)
         yield f"From your own earlier figures ({put}) it gives {step.written(own)}."
 

@@ -1,6 +1,6 @@
 """Work a figure sheet from a learner's own figures, and find the slips that explain a wrong one."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import combinations
 
 MOST_SLIPS = 2
@@ -15,13 +15,13 @@ class Explained:
 
     names : tuple of str
     sentence : str
-    hidden : dict of str to value
-        What the learner must have had for steps that they did not write.
+    value : float or str
+        What they give, before it was rounded to be written down.
     """
 
     names: tuple = ()
     sentence: str = ""
-    hidden: dict = field(default_factory=dict)
+    value: object = None
 
 
 class Worker:
@@ -38,18 +38,38 @@ class Worker:
         self.sheet, self.written = sheet, written
         self.right = sheet.worked()
         self.own = {given.name: given.value for given in sheet.givens}
+        self.carried = dict(self.own)  # the same, before figures were rounded to be written down
         self._steps = {step.name: step for step in sheet.steps}
 
     def follow(self, step):
         """Return what a step gives from the learner's own earlier figures; None if nothing."""
         return self.sheet.follow(step, self.own)
 
-    def take(self, step):
-        """Take a step's value as the learner's own: as written, as found out, or as it follows."""
-        own = self.written.get(step.name, self.own.get(step.name))
-        if own is None:
-            own = self.follow(step)
-        self.own[step.name] = self.right[step.name] if own is None else own
+    def followed(self, step, value):
+        """Return what a step gives from own earlier figures, if a value agrees with it, or None.
+
+        The figures may be as they were written, or as they were before that.
+        """
+        for base in (self.own, self.carried):
+            found = self.sheet.follow(step, base)
+            if found is not None and step.agrees(value, found):
+                return found
+        return None
+
+    def is_as_written(self, step):
+        """Return whether what was written for a step follows from the figures as written."""
+        found = self.follow(step)
+        return found is not None and step.agrees(self.written[step.name], found)
+
+    def take(self, step, carried=None):
+        """Take a step's value as the learner's own: as written, as found out, or as it follows.
+
+        `carried` is what it was before it was rounded, if that is known.
+        """
+        for values, value in ((self.own, self.written.get(step.name)), (self.carried, carried)):
+            value = values.get(step.name) if value is None else value
+            value = self.sheet.follow(step, values) if value is None else value
+            values[step.name] = self.right[step.name] if value is None else value
 
     def departed(self, step):
         """Return the labels of earlier figures that lead a step elsewhere than the right ones.
@@ -74,7 +94,7 @@ class Worker:
         """Return which slips make a step give a value; steps not written take them up."""
         hidden = self._hidden_before(step)
         for slips in _tries(step, hidden):
-            for base in (self.own, self.right):
+            for base in (self.own, self.carried, self.right):
                 found = self._run(step, hidden, slips, base)
                 if found is not None and step.agrees(value, found[step.name]):
                     return self._explained(step, value, slips, base, found)
@@ -83,8 +103,11 @@ class Worker:
     def _explained(self, step, value, slips, base, found):
         taken = {name: v for name, v in found.items() if name != step.name}
         self.own.update(taken)
+        self.carried.update(taken)
         others = [] if len(slips) > 1 else self._others(step, value, slips[0], base)
-        return Explained(tuple(s.name for _, s in slips), _words(step, slips, others), taken)
+        return Explained(
+            tuple(s.name for _, s in slips), _words(step, slips, others), found[step.name]
+        )
 
     def _others(self, step, value, taken, base):
         """Further slips of the step itself that give the same value."""

@@ -1,6 +1,7 @@
 """Figure sheets marked: what a part earns alone, what follows, and which slips are named."""
 
 from dataclasses import replace
+from itertools import product
 
 import pytest
 from hypothesis import given, settings
@@ -21,7 +22,7 @@ from fuelkit.assess.figure_marks import (
     unread,
 )
 from fuelkit.figures.chain import Given, Sheet, Step
-from fuelkit.figures.quantities import FigureError
+from fuelkit.figures.quantities import FigureError, unit_of
 from tests.assess.small_sheets import block_sheet, uplift_sheet, written_right
 
 SHEETS = (uplift_sheet(), block_sheet())
@@ -121,6 +122,23 @@ def test_rounding_that_adds_up_is_not_flagged():
     carried = written | {"block": "11 292"}
     assert verdicts(block_sheet(), carried)["block"] == FOLLOWS
     assert "rounded" in mark_sheet(block_sheet(), carried).line("block").sentence
+
+
+def test_what_was_worked_before_rounding_follows_too():
+    """By hand: 1 000 kg at 61 kg/min last 16.39 min, written as 16. At 50 kg/min, 16.39 min are
+    820 kg and 16 min are 800 kg: both follow from the wrong rate, 810 kg from neither."""
+    steps = (
+        Step("rate", "Rate", ("r",), "as given", "kg/min", lambda r: r, 0.1),
+        Step("time", "Time", ("m", "rate"), "mass by rate", "min", lambda m, r: m / r, 1.0),
+        Step("used", "Used", ("r", "time"), "rate times time", "kg", lambda r, t: r * t, 5.0),
+    )
+    givens = (Given("r", "Rate", 50.0 / 60.0, "kg/min"), Given("m", "Mass", 1000.0, "kg"))
+    sheet = Sheet("s", "S", "", givens, steps)
+    written = {"rate": "61", "time": "16"}
+    found = [verdicts(sheet, written | {"used": text})["used"] for text in ("820", "800", "810")]
+    assert found == [FOLLOWS, FOLLOWS, WRONG]
+    line = mark_sheet(sheet, written | {"used": "820"}).line("used")
+    assert "before you rounded" in line.sentence and line.marks == 1.0
 
 
 def test_a_decision_follows_from_an_own_figure():
@@ -262,16 +280,27 @@ def test_never_more_than_full_marks_and_in_any_order(filled, random):
 @settings(max_examples=150)
 @given(FILLED)
 def test_no_mark_for_a_step_whose_own_work_is_wrong(filled):
-    """A mark stands only where the figure is right, or what the own earlier figures give: worked
-    here a second time, from the texts alone."""
+    """A mark stands only where the figure is right, or what the own earlier figures give, as near
+    as they were written: worked here a second time, from the texts alone. Each step of this sheet
+    rises or falls steadily with each input, so that the ends of each span are enough."""
     sheet, mark = block_sheet(), mark_sheet(block_sheet(), filled)
     right = sheet.worked()
     own = {line.step: line.value for line in mark.lines if line.value is not None}
     for line in mark.lines:
         step = sheet.step(line.step)
         if line.marks and not step.agrees(line.value, right[step.name]):
-            known = {n: own[n] if n in own else line_value(mark, n, right) for n in step.inputs}
-            assert step.agrees(line.value, step.work(*(known[n] for n in step.inputs)))
+            known = [own[n] if n in own else line_value(mark, n, right) for n in step.inputs]
+            near = [span_of(sheet, n) for n in step.inputs]
+            ends = product(*((v - d, v + d) for v, d in zip(known, near, strict=True)))
+            worked = [step.work(*values) for values in ends]
+            allowed = span_of(sheet, step.name) + 1e-6
+            assert min(worked) - allowed <= line.value <= max(worked) + allowed
+
+
+def span_of(sheet, name):
+    """Return how far a figure may be from the one it stands for: nothing for a given. SI."""
+    steps = {step.name: step for step in sheet.steps}
+    return unit_of(steps[name].unit).span(steps[name].tolerance) if name in steps else 0.0
 
 
 def line_value(mark, name, right):
