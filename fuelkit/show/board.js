@@ -16,7 +16,7 @@ class Board {
     this.busy = false;
     const large = model.get("large") ? " large" : "";
     this.root = make("section", {
-      class: `fuelkit-board${large}`, "aria-label": model.get("title"),
+      class: `fuelkit-board${large}`, "aria-label": this.name(),
     });
     this.build();
     el.append(this.root);
@@ -26,6 +26,12 @@ class Board {
 
   id(name) {
     return `fuelkit-${this.number}-${name}`;
+  }
+
+  // Practice may bear the title of a board of the lesson; on one page each has a name of its own.
+  name() {
+    const title = this.model.get("title");
+    return this.model.get("another_label") ? `Practice: ${title}` : title;
   }
 
   locked() {

@@ -1,6 +1,7 @@
 // Prediction beside the computed flight: first the learner says what differs, then reasons show.
 
 const MARKS = ["same", "differs"];
+const LONG_VALUE = 16; // letters; longer ones get more room, and the choice a line of its own
 
 class Comparing {
   constructor(rows, id, show) {
@@ -30,11 +31,13 @@ class Comparing {
       });
     }
     const side = (words, value) => make("div", {}, make("span", { class: "quiet", text: words }),
-      " ", make("strong", { text: value || "–" }));
+      " ", make("strong", {}, ...pieces(value || "–")));
     const choices = inputs.map((input) =>
       make("label", { class: "choice" }, input, make("span", { text: input.value })));
-    return make("fieldset", { class: "ask" }, make("legend", { text: row.text }),
-      make("div", { class: "pair" }, side("You", row.given), side("Computed", row.right),
+    const length = Math.max(row.given.length, row.right.length);
+    const room = length > SHORT_OPTION ? " long sentences" : length > LONG_VALUE ? " long" : "";
+    return make("fieldset", { class: room ? "ask wide" : "ask" }, make("legend", { text: row.text }),
+      make("div", { class: `pair${room}` }, side("You", row.given), side("Computed", row.right),
         make("div", { class: "choices" }, ...choices)));
   }
 
@@ -51,6 +54,13 @@ class Comparing {
   }
 }
 
+// Figures, times and bands: broken between them and before the tolerance, nowhere else.
+function pieces(text) {
+  if (!/^\d/.test(text)) return [text];
+  return text.split(/(?<=,) | (?=±)/).flatMap((piece, n) =>
+    [n ? " " : "", make("span", { class: "piece", text: piece })]);
+}
+
 // The table of the result; with the learner's own marking where they marked themself.
 function resultTable(rows, marks) {
   const own = Object.keys(marks).length > 0;
@@ -58,8 +68,8 @@ function resultTable(rows, marks) {
   const cells = head.map((words) => make("th", { scope: "col", text: words }));
   const body = rows.map((row) => make("tr", { class: row.is_right ? "right" : "differs" },
     make("th", { scope: "row", text: row.text }),
-    make("td", { text: row.given || "–" }),
-    make("td", { text: row.right }),
+    make("td", {}, ...pieces(row.given || "–")),
+    make("td", {}, ...pieces(row.right)),
     make("td", { class: "verdict", text: row.is_right ? "✓ agrees" : "✗ differs" }),
     ...(own ? [make("td", { text: markWords(row, marks[row.id]) })] : []),
     make("td", { text: row.reason })));

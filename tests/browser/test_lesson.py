@@ -5,9 +5,19 @@ import urllib.request
 
 import pytest
 
+from fuelkit.assess.mark_folder import mark_folder
+from fuelkit.assess.teach import unit_for
+from tests.browser.hands import Keyboard
+from tests.browser.learner import PATIENCE
+
 LESSON = "lessons/04_start_the_engines.ipynb"
-FIRST = "Before you begin: three questions from memory"
-BOARD = "The pump switches go on"
+IDENTIFIER = "lesson-engine-start"
+
+
+@pytest.fixture(scope="module")
+def boards():
+    """The first two boards of the lesson that a learner commits."""
+    return [b for b in unit_for(IDENTIFIER).boards if b.is_committed_by_learner][:2]
 
 
 def board(page, title):
@@ -17,6 +27,7 @@ def board(page, title):
 
 def open_and_run(lab, page, run_all, notebook):
     """Open a notebook and run all of its cells."""
+    page.set_default_timeout(PATIENCE)
     page.goto(lab.address(notebook))
     run_all(page)
 
@@ -35,7 +46,7 @@ def end_all_kernels(lab):
 
 def set_by_keyboard(page, place, options):
     """Set every ask of a board with Tab, Space, arrows and typing; returns what was set."""
-    groups = place.locator(".ask")
+    groups = place.locator(".panel:not(.comparing) .ask:not(.given)")
     given = []
     for number in range(groups.count()):
         group = groups.nth(number)
@@ -65,17 +76,32 @@ def commit_by_keyboard(page, place):
     return given
 
 
-def test_a_prediction_is_made_committed_and_compared_from_the_keyboard(lab, page, run_all):
-    """Every state by keyboard; the comparison stands beside the prediction with its reasons."""
+def compare_by_keyboard(page, place, given):
+    """Mark each row of the comparison as it is, and ask for the reasons; returns the marks."""
+    keyboard, rows = Keyboard(page, place), place.locator(".comparing .ask")
+    rows.first.wait_for()
+    shown = [row.locator("strong").all_inner_texts() for row in rows.all()]
+    assert [you for you, _ in shown] == given
+    marks = ["same" if you == computed else "differs" for you, computed in shown]
+    for row, mark in zip(rows.all(), marks, strict=True):
+        keyboard.mark(row, mark)
+    keyboard.press(place.locator(".comparing button.commit"))
+    return marks
+
+
+def test_a_prediction_is_made_committed_and_compared_from_the_keyboard(lab, page, run_all, boards):
+    """Every ask by keyboard; the learner compares first, then the reasons show."""
+    first, second = boards
     open_and_run(lab, page, run_all, LESSON)
     cells = page.locator(".jp-Cell").count()
-    assert board(page, BOARD).count() == 0
-    commit_by_keyboard(page, board(page, FIRST))
-    place = board(page, BOARD)
+    assert board(page, second.title).count() == 0
+    commit_by_keyboard(page, board(page, first.title))
+    place = board(page, second.title)
     place.wait_for()
-    assert place.locator("table").filter(has_text="Because").count() == 0
+    assert place.locator(".comparing, .result:visible").count() == 0
 
     given = commit_by_keyboard(page, place)
+    marks = compare_by_keyboard(page, place, given)
     result = place.locator(".result table tbody tr")
     result.first.wait_for()
 
@@ -85,17 +111,21 @@ def test_a_prediction_is_made_committed_and_compared_from_the_keyboard(lab, page
         assert len(row.locator("td").last.inner_text()) > 20
     assert page.locator(".jp-Cell").count() == cells
 
-    sheet = json.loads((lab.root / "answers" / "lesson-engine-start.HOME.json").read_text("utf-8"))
-    assert sorted(sheet["answers"]["pumps-selected"]["given"].values()) == sorted(given)
+    sheet = json.loads((lab.root / "answers" / f"{IDENTIFIER}.HOME.json").read_text("utf-8"))
+    kept = sheet["answers"][second.name]
+    assert sorted(kept["given"].values()) == sorted(given)
+    assert sorted(kept["compared"].values()) == sorted(marks)
 
 
-def test_a_reopened_notebook_restores_the_answers(lab, page, run_all):
+def test_a_reopened_notebook_restores_the_answers(lab, page, run_all, boards):
     """Closed and opened again with a new kernel: the committed board is as it was left."""
-    if not (lab.root / "answers" / "lesson-engine-start.HOME.json").exists():
-        test_a_prediction_is_made_committed_and_compared_from_the_keyboard(lab, page, run_all)
+    if not (lab.root / "answers" / f"{IDENTIFIER}.HOME.json").exists():
+        test_a_prediction_is_made_committed_and_compared_from_the_keyboard(
+            lab, page, run_all, boards
+        )
     end_all_kernels(lab)
     open_and_run(lab, page, run_all, LESSON)
-    place = board(page, BOARD)
+    place = board(page, boards[1].title)
     place.locator(".result table").wait_for()
     place.scroll_into_view_if_needed()
 
@@ -145,8 +175,6 @@ def test_an_exercise_is_handed_in_with_a_receipt_and_can_be_marked(lab, worked_e
     hand_in.locator("button.commit").focus()
     page.keyboard.press("Enter")
     hand_in.get_by_text("Your receipt:").first.wait_for()
-
-    from fuelkit.assess.mark_folder import mark_folder
 
     sheets = lab.root / "collected"
     sheets.mkdir()
