@@ -20,9 +20,11 @@ class Answer:
     shown_value : str or float
         The same at the moment that the learner was shown.
     unit : str
-        "kg", "h:mm:ss", "periods" or empty.
+        "kg", "h:mm:ss", "periods" or empty; for a step of a sheet, the symbol of its unit.
     reason : str
         Why, as sentences.
+    sheet : Sheet or None
+        The figure sheet that a step belongs to.
     """
 
     ask: object
@@ -32,6 +34,7 @@ class Answer:
     shown_value: object
     unit: str
     reason: str
+    sheet: object = None
 
     @property
     def changed(self):
@@ -41,6 +44,8 @@ class Answer:
     def written(self, value=None):
         """Return a value as a person would write it, the right one if none is given."""
         value = self.value if value is None else value
+        if self.sheet is not None:
+            return self.sheet.step(self.ask.about).written(value)
         if self.unit == "kg":
             return mass_text(value)
         if self.unit == "periods":

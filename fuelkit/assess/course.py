@@ -23,9 +23,9 @@ LESSONS = (
 )
 """The lessons of the course in their order; each has an exercise of the same name."""
 
-KINDS = ("state", "feeding", "figure", "when", "bands", "choice", "fault", "finding")
+KINDS = ("state", "feeding", "figure", "when", "bands", "choice", "fault", "finding", "step")
 FORMS = ("starter", "worked", "half", "blank")
-SCENES = ("flight", "tanks", "walk-around", "sticks", "water")
+SCENES = ("flight", "tanks", "walk-around", "sticks", "water", "sheet")
 _MEASURED = ("figure", "when", "bands")
 _MARKED_TOGETHER = ("state", "feeding", "finding")
 
@@ -38,7 +38,8 @@ class Ask:
         Unique in its lesson or exercise.
     kind : str
         "state", "feeding", "figure", "when", "bands" (when a part is in a state), "choice" (of
-        sentences), "fault" (what has failed) or "finding" (what to do about a sight).
+        sentences), "fault" (what has failed), "finding" (what to do about a sight) or "step" (of a
+        figure sheet). The last two are made by the kit.
     about : str
         A component, a consumer, a tank or "total", a fact, or the place of a sight in the walk.
     text : str
@@ -96,8 +97,9 @@ class Board:
         "starter" (from memory), "worked" (shown with all its steps), "half" (some asks given) or
         "blank".
     scene : str
-        "flight"; or on the stand "tanks", "walk-around", "sticks" or "water", whose asks the kit
-        makes.
+        "flight"; or "tanks", "walk-around", "sticks", "water" or "sheet", whose asks the kit makes.
+    sheet : str
+        Name of the figure sheet of a board whose scene is "sheet".
     aircraft, sector : str
         If not those of the lesson: for a contrast.
     more : str
@@ -118,6 +120,7 @@ class Board:
     asks: tuple = ()
     form: str = "blank"
     scene: str = "flight"
+    sheet: str = ""
     aircraft: str = ""
     sector: str = ""
     more: str = ""
@@ -231,6 +234,7 @@ def _board(table):
         asks=tuple(_ask(a) for a in table.tables("asks", required=scene == "flight")),
         form=table.choice("form", FORMS, "blank"),
         scene=scene,
+        sheet=table.text("sheet") if scene == "sheet" else "",
         aircraft=table.text("aircraft", ""),
         sector=table.text("sector", ""),
         more=canonical(table.raw("failures", list, "", []), table.raw("actions", list, "", [])),
@@ -242,7 +246,7 @@ def _board(table):
 
 
 def _ask(table):
-    kind = table.choice("kind", KINDS)
+    kind = table.choice("kind", KINDS[:-2])
     measured, chosen = kind in _MEASURED, kind in ("choice", "fault")
     ask = Ask(
         identifier=table.text("name"),

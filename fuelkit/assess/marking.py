@@ -7,6 +7,7 @@ only what lies above pure guessing earns marks. Nothing ever goes below zero.
 
 from dataclasses import dataclass
 
+from fuelkit.assess.figure_marks import mark_sheet
 from fuelkit.assess.written import expected_form, read_answer, span_text
 
 PASS_SHARE = 0.75
@@ -82,12 +83,35 @@ def mark_board(board, computed, given):
     (1 - guess)), where guess is the mean chance of hitting a changed part blindly. The usual
     correction for guessing, applied to a share: common practice, no source.
     """
+    sheet = next((answer.sheet for answer in computed if answer.sheet is not None), None)
+    if sheet is not None:
+        return _sheet_mark(board, sheet, given)
     lines = tuple(_line(answer, given.get(answer.ask.identifier)) for answer in computed)
     asked = [(a, n) for a, n in zip(computed, lines, strict=True) if not a.ask.given]
     states = [(answer, line) for answer, line in asked if answer.ask.is_marked_together]
     share, note = _state_share(states)
     full = board.state_marks if any(answer.changed for answer, _ in states) else 0.0
     return BoardMark(board.name, board.title, lines, full * share, full, note)
+
+
+def _sheet_mark(board, sheet, given):
+    """A figure sheet: each part by itself, and what follows from the learner's own figures."""
+    set_by_kit = {ask.about: ask for ask in board.asks if ask.given}
+    texts = dict(given)
+    for name, value in sheet.worked().items():
+        if name in set_by_kit:
+            texts[set_by_kit[name].identifier] = sheet.step(name).written(value)
+    mark = mark_sheet(sheet, texts, board.name)
+    fixed = {ask.identifier for ask in set_by_kit.values()}
+    lines = tuple(
+        Line(
+            line.identifier, line.text, line.given, line.right, line.is_right,
+            0.0 if line.identifier in fixed else line.marks,
+            0.0 if line.identifier in fixed else line.full, line.reason,
+        )
+        for line in mark.lines
+    )  # fmt: skip
+    return BoardMark(board.name, board.title, lines, 0.0, 0.0, mark.note)
 
 
 def _line(answer, text):

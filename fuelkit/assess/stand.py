@@ -1,16 +1,18 @@
-"""Boards on the stand, without a flight: the tanks, the walk-around, sticks at its slope, water.
+"""Boards without a flight: tanks, walk-around, sticks at the stand's slope, water, figure sheets.
 
 What is seen follows from the board's number; asks and answers follow from the aircraft.
 """
 
 from fuelkit.assess.answer import Answer
 from fuelkit.assess.course import Ask
+from fuelkit.assess.figure_marks import ask_id, asked_steps, worked_words
 from fuelkit.assess.stick_task import stick_task
 from fuelkit.assess.tank_task import tank_questions
 from fuelkit.assess.walk_around import DECISIONS, walk
 from fuelkit.assess.water_task import WATER_DECISIONS, water_task
+from fuelkit.figures.catalogue import draw_sheet, sheets_for
 
-SCENES_ON_THE_STAND = ("tanks", "walk-around", "sticks", "water")
+SCENES_ON_THE_STAND = ("tanks", "walk-around", "sticks", "water", "sheet")
 
 
 def stand_asks(aircraft, board):
@@ -62,6 +64,21 @@ def _water_asks(aircraft, board):
     return (Ask(f"{board.name}-1", "choice", "", question, marks=1.0),)
 
 
+def _sheet_asks(aircraft, board):
+    if board.sheet not in sheets_for(aircraft):
+        return ()
+    sheet = draw_sheet(board.sheet, aircraft, board.draw)
+    return tuple(
+        Ask(ask_id(step, board.name), "step", step.name, step.label, marks=step.marks)
+        for step in asked_steps(sheet)
+    )
+
+
+def sheet_of(aircraft, board):
+    """Return the figure sheet of a board."""
+    return draw_sheet(board.sheet, aircraft, board.draw)
+
+
 def stand_answer(aircraft, board, ask):
     """Return the computed answer to an ask of a board on the stand."""
     return _ANSWERS[board.scene](aircraft, board, ask)
@@ -87,6 +104,13 @@ def _stick_answer(aircraft, board, ask):
     return Answer(ask, ask.text, (), task.answer, None, "kg", reason)
 
 
+def _sheet_answer(aircraft, board, ask):
+    sheet = sheet_of(aircraft, board)
+    step, value = sheet.step(ask.about), sheet.worked()[ask.about]
+    reason = worked_words(sheet, step, sheet.worked(), value)
+    return Answer(ask, step.label, step.options, value, None, step.unit, reason, sheet)
+
+
 def _water_answer(aircraft, board, ask):
     task = water_task(aircraft, board.draw)
     reason = task.reason[:1].upper() + task.reason[1:]
@@ -99,10 +123,12 @@ _ASKS = {
     "walk-around": _walk_asks,
     "sticks": _stick_asks,
     "water": _water_asks,
+    "sheet": _sheet_asks,
 }
 _ANSWERS = {
     "tanks": _tank_answer,
     "walk-around": _walk_answer,
     "sticks": _stick_answer,
     "water": _water_answer,
+    "sheet": _sheet_answer,
 }

@@ -4,7 +4,7 @@ from functools import partial
 
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
 from fuelkit.figures.draws import first_fair, rounded, scale_of, without_counters
-from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, density, number
+from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, fuel_density, number
 from fuelkit.figures.quantities import FigureError, written
 from fuelkit.physics.units import LITRE, MINUTE
 
@@ -76,7 +76,7 @@ def _check(start, used, uncounted, gauges, next_block, dense, least_limit):
     for field, value in named.items():
         number(field, value, "kg", low=0.0, high=1e6)
     number("least_limit", least_limit, "kg", above=0.0, high=1e5)
-    density("dense", dense)
+    fuel_density("dense", dense)
     gone = sum(used) + uncounted
     if gone > start:
         raise FigureError(

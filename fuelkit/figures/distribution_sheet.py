@@ -5,7 +5,7 @@ from functools import partial
 from fuelkit.aircraft.loading import LoadError, distribution
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
 from fuelkit.figures.draws import first_fair, rounded, scale_of, with_telling_slips
-from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, density, number
+from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, fuel_density, number
 from fuelkit.figures.quantities import FigureError
 from fuelkit.physics.moments import moment_table
 from fuelkit.physics.units import LITRE
@@ -34,7 +34,7 @@ def distribution_sheet(aircraft, block, dense, gauges, *, imbalance_limit):
         If an input is absurd, the fuel does not fit, or a gauge is missing or unknown.
     """
     number("block", block, "kg", above=0.0, high=1e6)
-    density("dense", dense)
+    fuel_density("dense", dense)
     number("imbalance_limit", imbalance_limit, "kg", above=0.0, high=1e5)
     _check_gauges(aircraft, gauges)
     try:

@@ -5,7 +5,13 @@ from functools import partial
 
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
 from fuelkit.figures.draws import KNOT, first_fair, rounded, scale_of, with_telling_slips
-from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, density, number, temperature
+from fuelkit.figures.inputs import (
+    COMMON_PRACTICE,
+    TRAINING_AID,
+    fuel_density,
+    fuel_temperature,
+    number,
+)
 from fuelkit.figures.quantities import FigureError, written
 from fuelkit.figures.tables import between_rows
 from fuelkit.physics.atmosphere import air, total_air_temperature
@@ -24,7 +30,7 @@ _LEVEL = 1000.0 * FOOT
 
 
 # ---------------------------------------------------------------------------------- gravity feed
-def gravity_feed_sheet(altitude, head, loss, need, *, dense, fuel_temperature, wide_cut=False):
+def gravity_feed_sheet(altitude, head, loss, need, *, dense, fuel, wide_cut=False):
     """Return the sheet of the ceiling up to which an engine is fed by gravity.
 
     Parameters
@@ -39,8 +45,8 @@ def gravity_feed_sheet(altitude, head, loss, need, *, dense, fuel_temperature, w
         Absolute pressure that the engine's inlet needs; at least the vapour pressure counts. [Pa]
     dense : float
         Density of the fuel. [kg/m³]
-    fuel_temperature : float
-        [K]
+    fuel : float
+        Its temperature. [K]
     wide_cut : bool
         Whether the fuel is a wide-cut and not a kerosene.
 
@@ -53,12 +59,12 @@ def gravity_feed_sheet(altitude, head, loss, need, *, dense, fuel_temperature, w
     number("head", head, "m", low=-10.0, high=10.0)
     _pressure("loss", loss)
     _pressure("need", need)
-    density("dense", dense)
-    temperature("fuel_temperature", fuel_temperature)
-    boils = vapour_pressure(fuel_temperature, wide_cut=wide_cut)
+    fuel_density("dense", dense)
+    fuel_temperature("fuel", fuel)
+    boils = vapour_pressure(fuel, wide_cut=wide_cut)
     needed = max(need, boils)
     gauge = dense * STANDARD_GRAVITY * head - loss
-    ceiling = gravity_ceiling(gauge, fuel_temperature, margin=needed - boils, wide_cut=wide_cut)
+    ceiling = gravity_ceiling(gauge, fuel, margin=needed - boils, wide_cut=wide_cut)
     if not 0.0 <= ceiling < 60_000.0 * FOOT:
         raise FigureError(
             f"need: it is {_kilopascals(needed)}; with a loss of {_kilopascals(loss)} and a head "
@@ -75,7 +81,7 @@ def gravity_feed_sheet(altitude, head, loss, need, *, dense, fuel_temperature, w
             Given("altitude", "Present pressure altitude", altitude, "ft"),
             Given("need", "Absolute pressure that the inlet needs", _kilopascals(need)),
             Given("vapour", "Vapour pressure of the fuel at its temperature", _kilopascals(boils),
-                  "", written(fuel_temperature, "°C")),
+                  "", written(fuel, "°C")),
             Given("loss", "Lost in the line", _kilopascals(loss)),
             Given("head", "Surface of the fuel above the inlet", head, "m"),
             Given("density", "Density of the fuel", dense, "kg/m³"),
@@ -169,7 +175,7 @@ def _drawn_gravity(aircraft, lot):
         sheet = gravity_feed_sheet(
             FOOT * 1000 * lot.whole(8, high // 1000, "altitude"), head, loss, need,
             dense=rounded(lot.between(785.0, 825.0, "density"), 0.5),
-            fuel_temperature=ZERO_CELSIUS + lot.whole(-20, 35, "fuel"),
+            fuel=ZERO_CELSIUS + lot.whole(-20, 35, "fuel"),
             wide_cut=lot.chance(0.25, "wide-cut"),
         )  # fmt: skip
     except FigureError:
@@ -203,7 +209,7 @@ def freezing_sheet(grade_before, grade_added, fuel, outside, mach, *, time, cons
         If an input is absurd or a grade is unknown.
     """
     first, second = _grade("grade_before", grade_before), _grade("grade_added", grade_added)
-    temperature("fuel", fuel)
+    fuel_temperature("fuel", fuel)
     number("outside", outside, "°C", low=173.15, high=333.15, hint="Give kelvin.")
     if isinstance(mach, bool) or not isinstance(mach, int | float) or not 0.0 <= mach < 1.0:
         raise FigureError(f"mach: it is {mach!r}; it must be a number from 0 to below 1.")

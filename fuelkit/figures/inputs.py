@@ -53,24 +53,24 @@ def number(field, value, symbol, *, low=None, above=None, high=None, hint=""):
     return float(value)
 
 
-def density(field, value):
+def fuel_density(field, value):
     """Return a density of jet fuel at any temperature, or raise FigureError. [kg/m³]
 
     Examples
     --------
-    >>> density("density", 812.5)
+    >>> fuel_density("density", 812.5)
     812.5
     """
     hint = "Give it in kg/m³: 0.8 kg/l is 800 kg/m³."
     return number(field, value, "kg/m³", low=650.0, high=1000.0, hint=hint)
 
 
-def temperature(field, value):
+def fuel_temperature(field, value):
     """Return a temperature of fuel, or raise FigureError. [K]
 
     Examples
     --------
-    >>> temperature("fuel temperature", 288.15)
+    >>> fuel_temperature("fuel temperature", 288.15)
     288.15
     """
     hint = "Give it in kelvin: 15 °C is 288.15 K."

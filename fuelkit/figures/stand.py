@@ -6,7 +6,14 @@ from math import radians
 
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
 from fuelkit.figures.draws import first_fair, rounded, scale_of
-from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, choice, number, temperature
+from fuelkit.figures.inputs import (
+    COMMON_PRACTICE,
+    TRAINING_AID,
+    choice,
+    fuel_density,
+    fuel_temperature,
+    number,
+)
 from fuelkit.figures.quantities import FigureError
 from fuelkit.figures.tables import between_rows, density_15_step, row_text, volume_correction_step
 from fuelkit.physics.attitude import up_direction
@@ -68,8 +75,9 @@ def stand_sheet(aircraft, reads, *, pitch, roll, hydrometer, sample_temperature,
         If an input is not one that a stand, a stick or a fuel can have.
     """
     _check(aircraft, reads, pitch, roll)
-    temperature("sample_temperature", sample_temperature)
-    temperature("tank_temperature", tank_temperature)
+    fuel_density("hydrometer", hydrometer)
+    fuel_temperature("sample_temperature", sample_temperature)
+    fuel_temperature("tank_temperature", tank_temperature)
     up = up_direction(pitch, roll)
     density_15 = density_15_step("hydrometer", hydrometer, sample_temperature)
     correction = volume_correction_step(density_15.value, tank_temperature)

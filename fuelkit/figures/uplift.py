@@ -5,7 +5,7 @@ from functools import partial
 
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
 from fuelkit.figures.draws import first_fair, rounded, scale_of
-from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, choice, density, number
+from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, choice, fuel_density, number
 from fuelkit.figures.quantities import FigureError, unit_of
 from fuelkit.physics.units import IMPERIAL_GALLON, LITRE, POUND, US_GALLON
 
@@ -112,7 +112,7 @@ def _check(before, delivery, after, used, gauge_unit, least_limit):
                 "the volume in US gal, or a measured density."
             )
     else:
-        density("density", delivery.density)
+        fuel_density("density", delivery.density)
 
 
 def _weight_given(delivery):

@@ -1,6 +1,7 @@
 """An exercise in a notebook: answers are kept and handed in; nothing is told before marking."""
 
 from fuelkit.assess.answer_file import AT_HOME, sign_in, signed_in
+from fuelkit.figures.quantities import FigureError
 from fuelkit.show.board import PredictionBoard
 from fuelkit.show.workbook import Workbook
 
@@ -89,6 +90,9 @@ class Exercise(Workbook):
         return f"Committed and saved ({time}, UTC). It is marked after you hand in."
 
     def _commit(self, name, values):
+        faults = self.unreadable(self.unit.board(name), values)
+        if faults:
+            raise FigureError(" ".join(faults))
         sheet = self.answer_file.commit(name, values)
         self.open_what_waits()
         for board in self._hand_in_boards:

@@ -5,6 +5,7 @@ from functools import partial
 from html import escape
 
 from fuelkit.assess.moments import moment
+from fuelkit.figures.quantities import FigureError
 from fuelkit.physics.writing import clock
 from fuelkit.show.board import PredictionBoard
 from fuelkit.show.lesson_pages import LessonPages
@@ -169,10 +170,17 @@ class Lesson(LessonPages):
         return "What you had set was restored; it is not committed yet." if given else note
 
     def _commit(self, board, values):
+        self.check_readable(board, values)
         self.answer_file.commit(board.name, values)
         result = self.result(board, values, told=False)
         self.open_what_waits()
         return result
+
+    def check_readable(self, board, values):
+        """Raise with what is asked again, and how, if a figure cannot be read."""
+        faults = self.unreadable(board, values)
+        if faults:
+            raise FigureError(" ".join(faults))
 
     def _compare(self, board, marks):
         given = self.answer_file.compare(board.name, marks).answers[board.name]["given"]

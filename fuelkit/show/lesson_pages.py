@@ -3,10 +3,13 @@
 from html import escape
 
 from fuelkit.assess.moments import moment
+from fuelkit.assess.sheet import write_atomically
 from fuelkit.assess.stages import stages
+from fuelkit.assess.stand import sheet_of
 from fuelkit.physics.writing import clock
 from fuelkit.show.charts import balance_page, quantities_page, temperatures_page
-from fuelkit.show.page import Page
+from fuelkit.show.figure_page import givens_page, paper_sheet
+from fuelkit.show.page import Page, joined
 from fuelkit.show.plan import plan_table_html, plan_view
 from fuelkit.show.relief import relief_page
 from fuelkit.show.reveal import Reveal
@@ -121,6 +124,18 @@ class LessonPages(Workbook):
         """Return what happened in the stretch that the lesson covers, each with its reason."""
         start, end = (clock(time) for time in self._span())
         return self._reveal(lambda: self.viewer.events(start, end), end)
+
+    def paper(self, which):
+        """Return a figure sheet to print and fill in with a pencil; its file is in `answers`."""
+        board = self.named(which)
+        if board is None:
+            return self.left_out(which)
+        sheet = sheet_of(self.flight_of(board).aircraft, board)
+        path = self.folder / f"sheet-{self.unit.identifier}-{board.name}.html"
+        self.folder.mkdir(parents=True, exist_ok=True)
+        write_atomically(path, paper_sheet(sheet))
+        words = f"The sheet to print is the file {path.name} in the folder answers."
+        return joined(Page(f"<p>{escape(words)}</p>", words), givens_page(sheet))
 
     def print_summary(self):
         """Return the lesson on one page to print; its file stands among the answers."""

@@ -77,6 +77,7 @@ class Practice:
         self.holder.children = (widget,)
 
     def _commit(self, board, values):
+        self.lesson.check_readable(board, values)
         self.file.commit(board.name, values, most=_MOST_KEPT)
         return self.lesson.result(board, values, told=False)
 

@@ -2,12 +2,14 @@
 
 from html import escape
 
+from fuelkit.assess.stand import sheet_of
 from fuelkit.assess.stick_task import stick_task
 from fuelkit.assess.tank_task import tank_figures
 from fuelkit.assess.walk_around import CAUTIONS, walk
 from fuelkit.assess.water_task import water_task
 from fuelkit.physics.fuel import ZERO_CELSIUS
 from fuelkit.physics.units import LITRE
+from fuelkit.show.figure_page import givens_page
 from fuelkit.show.page import Page, joined, table_page
 from fuelkit.show.plan import plan_table_html, plan_view
 from fuelkit.show.underside import underside, underside_table_html
@@ -96,11 +98,17 @@ def _water_page(aircraft, board):
     return table_page(f"A sample from {task.tank}", ("what", "how"), rows, note=task.caution)
 
 
+def _givens_page(aircraft, board):
+    sheet = sheet_of(aircraft, board)
+    return joined(Page(f"<p>{escape(sheet.lead)}</p>", sheet.lead), givens_page(sheet))
+
+
 _PAGES = {
     "tanks": _tank_page,
     "walk-around": _walk_page,
     "sticks": _stick_page,
     "water": _water_page,
+    "sheet": _givens_page,
 }
 
 

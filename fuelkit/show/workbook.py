@@ -7,13 +7,17 @@ from pathlib import Path
 from fuelkit.assess.answer_file import AnswerFile, signed_in
 from fuelkit.assess.answers import answers
 from fuelkit.assess.choice import chosen_aircraft
+from fuelkit.assess.course import load_unit
+from fuelkit.assess.figure_marks import unread
 from fuelkit.assess.flights import flight_for, flight_of
 from fuelkit.assess.given import given_figures
 from fuelkit.assess.marking import mark_board
 from fuelkit.assess.moments import moment
+from fuelkit.assess.stand import sheet_of
 from fuelkit.assess.teach import unit_for
 from fuelkit.assess.written import span_text
 from fuelkit.physics.writing import clock
+from fuelkit.show.figure_board import sheet_asks
 from fuelkit.show.page import Page, table_page
 from fuelkit.show.reveal import BoardPlace
 from fuelkit.show.schematic import schematic
@@ -76,16 +80,25 @@ class Workbook:
         return place
 
     def named(self, which):
-        """Return a board by its number among the blank ones, or by its name; None for no number.
+        """Return a board by its number among the blank ones, or by its name.
+
+        Figure sheets go by their name alone. None if this aircraft has no such board.
 
         Raises
         ------
         DataFileError
-            If there is no board of that name.
+            If no aircraft has a board of that name.
         """
         if isinstance(which, str):
+            if which not in [board.name for board in self.unit.boards]:
+                load_unit(self.unit.identifier).board(which)
+                return None
             return self.unit.board(which)
-        blank = [b for b in self.unit.boards if b.form == "blank" and not b.aircraft]
+        blank = [
+            board
+            for board in self.unit.boards
+            if board.form == "blank" and board.scene != "sheet" and not board.aircraft
+        ]
         return blank[which - 1] if 1 <= which <= len(blank) else None
 
     def left_out(self, which):
@@ -148,7 +161,27 @@ class Workbook:
 
     def asks(self, board):
         """Return what a board asks, for the front end; nothing in it tells an answer."""
+        if board.scene == "sheet":
+            return self._sheet_asks(board)
         return [self._ask(board, answer) for answer in self.computed(board)]
+
+    def _sheet_asks(self, board):
+        """The steps of a figure sheet; those that the kit has worked carry their answers."""
+        found = {answer.ask.identifier: answer for answer in self.computed(board)}
+        asks = sheet_asks(sheet_of(self.flight_of(board).aircraft, board), board.name)
+        given = {a.identifier for a in board.asks if a.given}
+        return [
+            ask | {"given": found[ask["id"]].written(), "reason": found[ask["id"]].reason}
+            if ask["id"] in given
+            else ask
+            for ask in asks
+        ]
+
+    def unreadable(self, board, given):
+        """Return sentences on figures of a sheet that cannot be read; they are asked again."""
+        if board.scene != "sheet":
+            return ()
+        return unread(sheet_of(self.flight_of(board).aircraft, board), given, board.name)
 
     def _ask(self, board, answer):
         kinds = {"kg": "number", "h:mm:ss": "time", "periods": "bands"}
