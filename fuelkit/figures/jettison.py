@@ -119,10 +119,15 @@ def _amount_steps():
 def _left_steps():
     return (
         Step(
-            "jettisoned", "Of it, through the nozzles", ("flow", "time"), "jettison flow × time",
-            "kg", lambda flow, time: flow * time, tolerance=50.0, relative=0.02,
-            slips=(Slip("minutes as hours", "The flow of a minute was taken for that of an hour.",
-                        lambda flow, time: flow * time / 60.0),),
+            "burned", "Of it, burned by the engines", ("burn", "time"), "engine burn × time", "kg",
+            lambda burn, time: burn * time, tolerance=30.0, relative=0.05,
+        ),
+        Step(
+            "jettisoned", "Of it, through the nozzles", ("amount", "burned"),
+            "to be lost - burned by the engines", "kg", lambda amount, burned: amount - burned,
+            tolerance=30.0, relative=0.01,
+            slips=(Slip("burn left out", "The engines were taken to burn nothing.",
+                        lambda amount, _: amount),),
         ),
         Step(
             "left", "Fuel left on board", ("fuel", "amount"), "fuel - to be lost", "kg",
