@@ -146,8 +146,22 @@ class Stage {
       const own = [...text.childNodes].filter((node) => node.nodeType === Node.TEXT_NODE);
       const holds = own.some((node) => node.textContent.includes(ANY));
       text.dataset.words ??= holds ? text.textContent : "";
-      if (text.dataset.words) text.textContent = text.dataset.words.replace(ANY, value);
+      if (!text.dataset.words) continue;
+      text.textContent = text.dataset.words.replace(ANY, value);
+      this.widen(text);
     }
+  }
+
+  // Make the plate beneath a text as wide as what is written on it now.
+  widen(text) {
+    const plate = text.previousElementSibling;
+    if (plate?.tagName !== "rect") return;
+    plate.dataset.place ??= [plate.getAttribute("x"), plate.getAttribute("width")];
+    const [left, width] = plate.dataset.place.split(",").map(Number);
+    const letter = 0.52 * parseFloat(text.getAttribute("font-size") || 14);
+    const more = Math.max(0, (text.textContent.length - text.dataset.words.length) * letter);
+    const share = { middle: 0.5, end: 1 }[text.getAttribute("text-anchor")] ?? 0;
+    put(plate, { x: left - share * more, width: width + more }, []);
   }
 }
 

@@ -44,6 +44,8 @@ class Pictures:
         self.taken += 1
         title = re.sub(r"\W+", "-", place.get_attribute("aria-label"))[:40]
         for (width, height), theme in _WORKED[word]:
+            if not _is_wanted(width, theme):
+                continue
             self._resize(width, height, place.bounding_box()["height"])
             self.page.evaluate(_THEME, theme)
             self._take(f"board-{self.taken:02d}-{title}-{word}", place, width, theme)
@@ -55,7 +57,7 @@ class Pictures:
         shown = [n for n in range(areas.count()) if areas.nth(n).bounding_box()["height"] > 20.0]
         for width, height in SIZES:
             self._resize(width, height, max(self.page.evaluate(_HEIGHTS)))
-            for theme in [t for t in THEMES if not KINDS or f"{width}-{t}" in KINDS]:
+            for theme in [t for t in THEMES if _is_wanted(width, t)]:
                 self.page.evaluate(_THEME, theme)
                 for number in shown:
                     self._take(f"cell-{number:02d}", areas.nth(number), width, theme)
@@ -77,3 +79,7 @@ class Pictures:
     def _back(self):
         self.page.evaluate(_THEME, "light")
         self.page.set_viewport_size({"width": SIZES[0][0], "height": SIZES[0][1]})
+
+
+def _is_wanted(width, theme):
+    return not KINDS or f"{width}-{theme}" in KINDS
