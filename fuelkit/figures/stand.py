@@ -198,7 +198,7 @@ def _tank_steps(index, title, right, level, tilted, scale, read):
         Step(
             f"difference {index}", f"Gauge less stick, {title}", (f"gauge {index}", mass),
             "gauge - usable mass by stick", "kg", lambda gauge, own: gauge - own,
-            tolerance=16.0, relative=0.0,
+            tolerance=round(16.0 + 0.001 * read.gauge),
         ),
     )  # fmt: skip
 
