@@ -1,6 +1,6 @@
 """Masses and limits as a sheet, and what the flight management computer says held against them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
 from fuelkit.figures.draws import first_fair, rounded, with_telling_slips
@@ -13,7 +13,6 @@ from fuelkit.figures.quantities import FigureError
 
 AGREES, ENTER_AGAIN = "agrees", "find out why"
 LEAVES, GIVE_UP = "all limits are met", "payload or fuel must be given up"
-ENOUGH, TOO_LITTLE = "enough", "too little"
 BY_ZERO_FUEL, BY_TAKE_OFF, BY_LANDING = "zero-fuel mass", "take-off mass", "landing mass"
 _TOLERANCE = 10.0  # kg
 _WEIGHT = "FAA-H-8083-1B, Aircraft Weight and Balance Handbook, chapter 9"
@@ -41,14 +40,14 @@ def limits_sheet(aircraft, plan):
         _kg("least fuel", "Least fuel for take-off", aircraft.mass_limits.least_fuel),
     )
     return with_telling_slips(Sheet(
-        name="masses-and-limits",
-        title=f"Masses and limits, {aircraft.name}",
-        lead="Which limit bites, by how much, and what must be given up?",
+        name="masses",
+        title="Masses and limits",
+        lead=f"A {aircraft.name} is loaded. Which limit bites, and what must be given up?",
         givens=givens,
         steps=(*_mass_steps(), *_allowed_steps(), *_verdict_steps()),
         cautions=(TRAINING_AID, "A mass above a limit is never flown: load less, or plan again."),
         sources=(_WEIGHT,),
-        objectives=("masses-and-limits",),
+        objectives=("masses",),
     ))  # fmt: skip
 
 
@@ -115,10 +114,9 @@ def _verdict_steps():
               options=(LEAVES, GIVE_UP)),
         _step("give up", "Payload or fuel to give up, with this fuel", ("underload",),
               "the overload, or nothing", lambda under: max(0.0, -under)),
-        _step("fuel verdict", "Fuel for take-off", ("fuel", "least fuel"),
-              "fuel at take-off against the least",
-              lambda fuel, least: ENOUGH if fuel >= least else TOO_LITTLE,
-              options=(ENOUGH, TOO_LITTLE), source="mass limits of the aircraft"),
+        _step("fuel above least", "Fuel at take-off above the least", ("fuel", "least fuel"),
+              "fuel at take-off - least fuel for take-off", lambda fuel, least: fuel - least,
+              source="mass limits of the aircraft"),
     )  # fmt: skip
 
 
@@ -157,9 +155,9 @@ def computer_sheet(aircraft, plan, load_sheet, last_minute, entered, *, carrying
         number(f"entered {name}", getattr(entered, name), "kg", above=0.0, high=1e6)
     number("carrying", carrying, "%", low=0.0, high=1.0)
     return with_telling_slips(Sheet(
-        name="computer-check",
-        title=f"Flight management computer against plan and load sheet, {aircraft.name}",
-        lead="The load sheet is here, and the load has just changed. Does the computer know?",
+        name="computer",
+        title="Flight management computer against plan and load sheet",
+        lead=f"The load of a {aircraft.name} has just changed. Does the computer know?",
         givens=_computer_givens(plan, load_sheet, last_minute, entered, carrying),
         steps=(*_entry_steps(), *_prediction_steps()),
         cautions=(
@@ -167,7 +165,7 @@ def computer_sheet(aircraft, plan, load_sheet, last_minute, entered, *, carrying
             "Two people check each entry by themselves: a wrong mass makes every speed wrong.",
         ),
         sources=(f"What is taken as agreement: {COMMON_PRACTICE}",),
-        objectives=("masses-and-limits",),
+        objectives=("masses",),
     ))  # fmt: skip
 
 
@@ -245,15 +243,27 @@ def draw_computer_sheet(aircraft, draw):
 
 
 def _limits_drawn(aircraft, draw):
-    """Often near a limit, on either side of it."""
+    """Near a limit, on either side of it; each limit bites as often as the others."""
+    bites = draw.one_of((BY_ZERO_FUEL, BY_TAKE_OFF, BY_LANDING), "bites")
     try:
-        plan = plan_without_limits(aircraft, drawn_request(aircraft, draw))
+        plan = _near(aircraft, drawn_request(aircraft, draw), bites, draw)
+        sheet = limits_sheet(aircraft, plan)
     except FigureError:
         return None
-    own = aircraft.mass_limits
-    if not -0.1 * own.dry_operating < own.take_off - plan.take_off < 0.15 * own.take_off:
-        return None
-    return limits_sheet(aircraft, plan)
+    return sheet if sheet.worked()["bites"] == bites else None
+
+
+def _near(aircraft, request, bites, draw):
+    """The plan of a request, changed so that one limit is just met or just not."""
+    own, grain = aircraft.mass_limits, max(10.0, rounded(0.001 * aircraft.mass_limits.landing, 10))
+    room = draw.between(-0.03, 0.05, "room") * own.dry_operating
+    if bites == BY_ZERO_FUEL:
+        payload = rounded(own.zero_fuel - own.dry_operating - room, grain)
+        return plan_without_limits(aircraft, replace(request, payload=payload))
+    plan = plan_without_limits(aircraft, request)
+    field, mass = ("take_off_limit", plan.take_off) if bites == BY_TAKE_OFF else (
+        "landing_limit", plan.landing)  # fmt: skip
+    return plan_without_limits(aircraft, replace(request, **{field: rounded(mass + room, grain)}))
 
 
 def _computer_drawn(aircraft, draw):

@@ -14,13 +14,28 @@ from fuelkit.physics.units import FOOT
 from fuelkit.physics.writing import grouped
 
 
+def without_performance(aircraft):
+    """Return a sentence if no fuel can be planned for an aircraft, or nothing.
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> without_performance(load_aircraft("halbrook-180"))
+    ''
+    """
+    if aircraft.performance is not None and aircraft.mass_limits is not None:
+        return ""
+    return (
+        f"{aircraft.name}: it has no performance tables, so no fuel can be planned. Add the "
+        "sections [mass_limits] and [performance] to the aircraft's file."
+    )
+
+
 def performance_of(aircraft):
     """Return the performance tables of an aircraft, or raise a sentence if it has none."""
-    if aircraft.performance is None or aircraft.mass_limits is None:
-        raise FigureError(
-            f"aircraft: '{aircraft.name}' has no performance tables, so no fuel can be planned. "
-            "Add the sections [mass_limits] and [performance] to its file."
-        )
+    lacks = without_performance(aircraft)
+    if lacks:
+        raise FigureError(lacks)
     return aircraft.performance
 
 

@@ -68,8 +68,8 @@ def plan_sheet(aircraft, plan):
     _sums(chain, plan)
     _tanks(chain, aircraft, plan)
     sheet = Sheet(
-        name="fuel-plan",
-        title=f"Fuel plan, {aircraft.name}",
+        name="plan",
+        title="Fuel plan",
         lead=_lead(plan),
         givens=tuple(chain.givens),
         steps=tuple(chain.steps),
@@ -79,7 +79,7 @@ def plan_sheet(aircraft, plan):
             "(14 CFR 121.647).",
         ),
         sources=(f"{plan.policy.title}: {plan.policy.edition}", plan.policy.source),
-        objectives=("fuel-plan",),
+        objectives=("block-fuel", "final-reserve"),
     )
     return with_telling_slips(sheet)
 
@@ -89,7 +89,7 @@ def _lead(plan):
     where = f"{written(route.distance, 'NM')} at {grouped(route.level / FOOT)} ft"
     note = f" {plan.policy.note}" if plan.policy.note else ""
     return (
-        f"Plan the fuel for {where} by {plan.policy.title}; contingency: "
+        f"Plan the fuel of a {plan.aircraft} for {where} by {plan.policy.title}; contingency: "
         f"{plan.contingency_rule.title}.{note}"
     )
 
@@ -147,9 +147,10 @@ def _cruise_steps(chain):
         "cruise time", "Cruise, time", ("cruise distance", "ground speed"),
         "cruise distance / ground speed", "h:mm", lambda distance, speed: distance / speed,
     )  # fmt: skip
-    chain.step(
-        "cruise fuel", "Cruise, fuel", ("cruise flow", "cruise time"),
-        "fuel flow × time", "kg", lambda flow, time: flow * time,
+    chain.step(  # from the distance: a time rounded to minutes would cost half a minute's fuel
+        "cruise fuel", "Cruise, fuel", ("cruise flow", "cruise distance", "ground speed"),
+        "fuel flow × cruise distance / ground speed", "kg",
+        lambda flow, distance, speed: flow * distance / speed,
     )  # fmt: skip
     chain.step(
         "trip", "Trip fuel", ("climb fuel", "cruise fuel", "descent fuel", "approach fuel"),
@@ -403,7 +404,7 @@ def draw_plan_sheet(aircraft, draw):
         The same one gives the same sheet.
     """
     performance_of(aircraft)
-    return first_fair(lambda d: _drawn(aircraft, d), "fuel plan", aircraft.identifier, draw)
+    return first_fair(lambda d: _drawn(aircraft, d), "plan", aircraft.identifier, draw)
 
 
 def _drawn(aircraft, draw):

@@ -8,6 +8,7 @@ from fuelkit.figures.quantities import FigureError, written
 
 _PROBE = 100.0  # kg of payload more or less, to see what carrying it costs
 _CLOSE, _PASSES = 0.01, 60  # kg
+_CARRIED = 1.2  # block fuel for a kilogram carried, about; only how soon a search ends
 
 
 @dataclass(frozen=True)
@@ -146,10 +147,12 @@ def reduced_contingency(aircraft, request, second):
         )
     other = fuel_plan(aircraft, second)
     first = fuel_plan(aircraft, request)
+    own = request.additional
     for _ in range(_PASSES):
         missing = other.block - first.block
-        if missing <= _CLOSE:
-            return first, other
-        request = replace(request, additional=request.additional + missing)
+        if abs(missing) < _CLOSE or (missing < 0.0 and request.additional == own):
+            break
+        more = max(own, request.additional + missing / _CARRIED)
+        request = replace(request, additional=more)
         first = fuel_plan(aircraft, request)
     return first, other

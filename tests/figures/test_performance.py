@@ -30,7 +30,7 @@ def test_entries_of_the_table_come_back():
     st.floats(-20.0, 20.0),
 )
 def test_cruise_flow_agrees_with_an_independent_interpolation(mass, level, deviation):
-    """scipy's RegularGridInterpolator, straight between entries on all three axes."""
+    """Scipy's RegularGridInterpolator, straight between entries on all three axes."""
     axes = (TABLES.deviations, TABLES.levels, TABLES.masses)
     reference = RegularGridInterpolator(axes, np.array(TABLES.cruise))
     level = min(max(level, TABLES.levels[0]), TABLES.levels[-1])

@@ -23,7 +23,7 @@ def burn(steps, rule):
 
 
 def test_weight_proportional_burn():
-    """Exact 9 216.476 kg (analytic); 4 steps: Euler 9 371.371, midpoint 9 214.646 (same formula)."""
+    """9 216.476 kg (analytic); in 4 steps Euler 9 371.371, midpoint 9 214.646 (by hand)."""
     assert START * (1.0 - math.exp(-K * TIME)) == pytest.approx(9216.476, abs=5e-4)
     assert burn(4, euler) == pytest.approx(9371.371, abs=5e-4)
     assert burn(4, midpoint) == pytest.approx(9214.646, abs=5e-4)
@@ -49,7 +49,9 @@ def test_steps_of_the_kit_are_right_to_a_ten_thousandth():
 def test_there_and_back_again():
     """Negative time undoes positive time, to the accuracy of the rule."""
     end = mass_after(lambda mass: K * mass, START, TIME, steps=200)
-    assert mass_after(lambda mass: K * mass, end, -TIME, steps=200) == pytest.approx(START, rel=1e-7)
+    assert mass_after(lambda mass: K * mass, end, -TIME, steps=200) == pytest.approx(
+        START, rel=1e-7
+    )
 
 
 @pytest.fixture(scope="module")
@@ -98,7 +100,7 @@ def test_breguet_range_in_wind(halbrook):
      ("halbrook-300", 28_000.0, 5200.0, 34_000.0)],
 )  # fmt: skip
 def test_cruise_agrees_with_an_independent_integrator(name, payload, miles, feet):
-    """scipy's solve_ivp at 1e-10, down the cruise of a long flight: burn to 0.01 %."""
+    """Scipy's solve_ivp at 1e-10, down the cruise of a long flight: burn to 0.01 %."""
     aircraft = load_aircraft(name)
     request = PlanRequest(payload, Route(miles * NAUTICAL_MILE, feet * FOOT, 10.0, 5.0))
     flown = fuel_plan(aircraft, request).flown
