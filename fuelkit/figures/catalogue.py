@@ -16,6 +16,8 @@ from fuelkit.figures.in_flight import draw_in_flight
 from fuelkit.figures.jettison import draw_jettison, without_jettison
 from fuelkit.figures.leak import draw_leak
 from fuelkit.figures.navigation import draw_equal_time, draw_safe_return
+from fuelkit.figures.limits_sheet import draw_computer_sheet, draw_limits_sheet
+from fuelkit.figures.plan_sheet import draw_plan_sheet
 from fuelkit.figures.quantities import FigureError
 from fuelkit.figures.stand import draw_stand, without_sticks
 from fuelkit.figures.uplift import draw_uplift
@@ -23,6 +25,13 @@ from fuelkit.figures.uplift import draw_uplift
 
 def _nothing(_aircraft):
     return ""
+
+
+def without_performance(aircraft):
+    """Return a sentence if an aircraft's file has no performance or limits, else nothing."""
+    if aircraft.performance is not None and aircraft.mass_limits is not None:
+        return ""
+    return f"{aircraft.name}: its file has no [performance] or no limits, so no plan can be made."
 
 
 @dataclass(frozen=True)
@@ -42,11 +51,13 @@ class Entry:
     lacks: Callable = _nothing
 
 
-# In the order of a flight. The fuel plan ("plan") and the masses ("masses") belong between
-# "uplift" and "distribution".
+# In the order of a flight.
 SHEETS = {
     "stand": Entry("Quantity on the stand", draw_stand, without_sticks),
     "uplift": Entry("Uplift check", draw_uplift),
+    "plan": Entry("Fuel plan", draw_plan_sheet, without_performance),
+    "masses": Entry("Masses and limits", draw_limits_sheet, without_performance),
+    "computer": Entry("Figures in the computer", draw_computer_sheet, without_performance),
     "distribution": Entry("Distribution and balance", draw_distribution),
     "in-flight": Entry("Fuel check in flight", draw_in_flight, without_counters),
     "equal-time": Entry("Equal time point", draw_equal_time),
