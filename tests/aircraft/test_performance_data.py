@@ -1,9 +1,13 @@
 """What the loader promises of the sections [mass_limits] and [performance]."""
 
+import re
+import tomllib
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from fuelkit.aircraft import load
 from fuelkit.aircraft.load import aircraft_from, load_aircraft
 from fuelkit.aircraft.reading import DataFileError
 from fuelkit.figures.performance import performance_of
@@ -117,3 +121,15 @@ def test_tables_are_frozen(halbrook):
     with pytest.raises(AttributeError):
         halbrook.performance.taxi = 0.0
     assert replace(halbrook.performance, taxi=1.0) != halbrook.performance
+
+
+def test_the_guide_s_sections_can_be_planned_with():
+    """What the guide shows is a sound pair of sections for the file to begin from."""
+    own = Path(load.__file__).parent / "own"
+    guide = (own / "describe_your_aircraft.md").read_text(encoding="utf-8")
+    block = next(b for b in re.findall(r"```toml\n(.*?)```", guide, re.S) if "[mass_limits]" in b)
+    starter = tomllib.loads((own / "starter.toml").read_text(encoding="utf-8"))
+    shown = tomllib.loads(block)
+    aircraft = aircraft_from({**starter, **shown})
+    assert performance_of(aircraft).engines == "turboprop"
+    assert set(starter["performance"]) <= set(shown["performance"])
