@@ -153,7 +153,7 @@ def _gravity_steps(needed, loss, rows):
         Step(
             "decision", "What is done?", ("altitude", "level"),
             "descend if the present altitude is above the highest to be used", "",
-            lambda now, level: DESCEND if now > level + 1.0 else STAY, options=(STAY, DESCEND),
+            lambda now, level: DESCEND if now > level + 1e-3 else STAY, options=(STAY, DESCEND),
         ),
     )  # fmt: skip
 

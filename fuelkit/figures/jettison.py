@@ -3,6 +3,7 @@
 import math
 from functools import partial
 
+from fuelkit.aircraft.conditions import MeasureFact
 from fuelkit.aircraft.loading import distribution
 from fuelkit.aircraft.parts import friction
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
@@ -192,7 +193,7 @@ def jettison_flow(aircraft, fill=0.5, dense=_TYPICAL_DENSITY):
 
 
 def protected_fuel(aircraft, fuel, dense=_TYPICAL_DENSITY):
-    """Return what of a load cannot be jettisoned, by where the pumps draw. [kg]
+    """Return what of a load cannot be jettisoned. [kg]
 
     Parameters
     ----------
@@ -205,17 +206,39 @@ def protected_fuel(aircraft, fuel, dense=_TYPICAL_DENSITY):
     Returns
     -------
     float
-        In level flight: what lies below the pumps that reach the outlets, and all that is in
-        tanks from which none does, or only through a further valve.
+        In level flight: what lies below the pumps that reach the outlets, or what the aircraft's
+        rules keep if that is more; and all that is in tanks from which no pump reaches them, or
+        only through a further valve.
     """
     outlets = {outlet.name: outlet.position[2] for outlet in aircraft.outlets}
     kept = {link.name for link in _lines_to(aircraft, outlets, 0.5)[0]}
     total = 0.0
     for name, mass in distribution(aircraft, fuel, dense).items():
-        inlets = [p.inlet[2] for p in aircraft.pumps if p.start == name and p.name in kept]
-        below = aircraft.tank(name).levels.volume_below(min(inlets)) if inlets else math.inf
-        total += min(mass, below * dense)
+        pumps = [pump for pump in aircraft.pumps if pump.start == name and pump.name in kept]
+        total += min(mass, _protected_in(aircraft, name, pumps, dense)) if pumps else mass
     return total
+
+
+def _protected_in(aircraft, tank, pumps, dense):
+    below = aircraft.tank(tank).levels.volume_below(min(pump.inlet[2] for pump in pumps))
+    return max([below * dense, *(_kept_by_rules(aircraft, tank, pumps))])
+
+
+def _kept_by_rules(aircraft, tank, pumps):
+    """Masses below which a rule stops a tank's pumps while fuel is jettisoned. [kg]"""
+    outlets = {outlet.name for outlet in aircraft.outlets}
+    opened = {(line.name, "OPEN") for line in aircraft.valves if line.end in outlets}
+    jettisons = {rule.name for rule in aircraft.rules if opened & set(rule.sets)}
+    stopped = {(pump.name, "OFF") for pump in pumps}
+    for rule in aircraft.rules:
+        facts = rule.condition.all
+        meant = any(getattr(f, "state", "") == "ACTIVE" and f.name in jettisons for f in facts)
+        if meant and stopped & set(rule.sets):
+            yield from (
+                fact.value for fact in facts
+                if isinstance(fact, MeasureFact) and fact.measure == "mass"
+                and fact.name == tank and not fact.above
+            )  # fmt: skip
 
 
 def _lines_to(aircraft, outlets, fill):
@@ -292,15 +315,18 @@ def draw_jettison(aircraft, draw):
 
 
 def _drawn(aircraft, lot):
-    scale = scale_of(aircraft)
-    fuel = rounded(lot.between(0.55, 0.97, "fuel") * scale.full, scale.grain)
+    scale, limits = scale_of(aircraft), aircraft.mass_limits
     flow = round(jettison_flow(aircraft) * lot.between(0.94, 1.0, "flow") * MINUTE / 10.0) * 10.0
     burn = round(scale.flow * lot.between(0.9, 1.2, "burn") * MINUTE / 5.0) * 5.0
     zero_fuel = rounded(aircraft.masses.zero_fuel * lot.between(0.94, 1.04, "zero-fuel"), 100.0)
-    protected = rounded(protected_fuel(aircraft, fuel), scale.grain)
+    most = limits.landing if limits else rounded(zero_fuel + 0.4 * scale.full, 500.0)
     amount = (flow + burn) * lot.between(7.0, 24.0, "time")
-    most = rounded(zero_fuel + fuel - amount, 500.0)
-    if most - zero_fuel < protected or most + 1000.0 > zero_fuel + fuel:
+    fuel = rounded(most - zero_fuel + amount, scale.grain)
+    heaviest = limits.take_off if limits else math.inf
+    if not 0.2 * scale.full < fuel < 0.95 * scale.full or zero_fuel + fuel > heaviest:
+        return None
+    protected = rounded(protected_fuel(aircraft, fuel), scale.grain)
+    if most - zero_fuel < protected:
         return None
     return jettison_sheet(
         fuel, zero_fuel, most, flow=flow / MINUTE, burn=burn / MINUTE, protected=protected
