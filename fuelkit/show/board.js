@@ -58,7 +58,7 @@ class Board {
     this.stage = new Stage(this);
     this.body = make("div", { class: "body" }, this.stage.element, this.panel());
     this.result = make("div", { class: "result", hidden: true });
-    this.lead = make("p", { class: "lead", text: model.get("lead"), hidden: !model.get("lead") });
+    this.lead = make("p", { class: "lead", text: held(model.get("lead")), hidden: !model.get("lead") });
     this.root.append(
       make("h3", { text: model.get("title") }),
       this.lead,
@@ -111,10 +111,10 @@ class Board {
 
   given(ask) {
     return make("div", { class: "ask given" },
-      make("div", { class: "asked-text", text: ask.text }),
+      make("div", { class: "asked-text", text: held(ask.text) }),
       make("div", {}, make("strong", { text: ask.given }),
         make("span", { class: "quiet", text: " set for you" })),
-      make("div", { class: "quiet", text: ask.reason ?? "", hidden: !ask.reason }));
+      make("div", { class: "quiet", text: held(ask.reason ?? ""), hidden: !ask.reason }));
   }
 
   bands(ask) {
@@ -136,7 +136,7 @@ class Board {
       show: (value) => { if (field.value !== value) field.value = value; },
       fault: (value) => (readable(ask.kind, value) ? "" : `write ${UNREADABLE[ask.kind]}`),
     });
-    return make("div", { class: "ask" }, make("label", { for: field.id, text: ask.text }), field,
+    return make("div", { class: "ask" }, make("label", { for: field.id, text: held(ask.text) }), field,
       ...this.hint(ask, field));
   }
 
@@ -168,7 +168,7 @@ class Board {
     const choices = inputs.map((input) =>
       make("label", { class: "choice" }, input, make("span", { text: input.value })));
     return make("fieldset", { class: long ? "ask wide" : "ask" },
-      make("legend", { text: ask.text }),
+      make("legend", { text: held(ask.text) }),
       make("div", { class: long ? "choices stacked" : "choices" }, ...choices), ...hint);
   }
 
@@ -240,7 +240,7 @@ class Board {
   listen() {
     const { model } = this;
     this.handlers = [
-      ["change:lead", () => { this.lead.textContent = model.get("lead"); }],
+      ["change:lead", () => { this.lead.textContent = held(model.get("lead")); }],
       ["change:error", () => this.showError(model.get("error"))],
       ["change:committed", () => this.finish()],
       ["change:compared", () => this.tell()],
@@ -335,7 +335,7 @@ class Board {
     const rows = this.model.get("comparison"), note = this.model.get("note");
     this.heading = guard(make("h4", { tabindex: "-1", text: this.doneWords() }));
     this.result.append(this.heading);
-    if (note) this.result.append(make("p", { text: note }));
+    if (note) this.result.append(make("p", { text: held(note) }));
     if (rows.length) this.result.append(resultTable(rows, this.model.get("compared")));
     this.result.hidden = false;
   }

@@ -36,7 +36,7 @@ class Comparing {
       make("label", { class: "choice" }, input, make("span", { text: input.value })));
     const length = Math.max(row.given.length, row.right.length);
     const room = length > SHORT_OPTION ? " long sentences" : length > LONG_VALUE ? " long" : "";
-    return make("fieldset", { class: room ? "ask wide" : "ask" }, make("legend", { text: row.text }),
+    return make("fieldset", { class: room ? "ask wide" : "ask" }, make("legend", { text: held(row.text) }),
       make("div", { class: `pair${room}` }, side("You", row.given), side("Computed", row.right),
         make("div", { class: "choices" }, ...choices)));
   }
@@ -67,12 +67,12 @@ function resultTable(rows, marks) {
   const head = ["Asked", "You", "Computed", "Result", ...(own ? ["You marked"] : []), "Because"];
   const cells = head.map((words) => make("th", { scope: "col", text: words }));
   const body = rows.map((row) => make("tr", { class: row.is_right ? "right" : "differs" },
-    make("th", { scope: "row", text: row.text }),
+    make("th", { scope: "row", text: held(row.text) }),
     make("td", {}, ...pieces(row.given || "–")),
     make("td", {}, ...pieces(row.right)),
     make("td", { class: "verdict", text: row.is_right ? "✓ agrees" : "✗ differs" }),
     ...(own ? [make("td", { text: markWords(row, marks[row.id]) })] : []),
-    make("td", { text: row.reason })));
+    make("td", { text: held(row.reason) })));
   return make("table", {},
     make("caption", { class: "unseen", text: "Prediction and computed flight compared" }),
     make("thead", {}, make("tr", {}, ...cells)), make("tbody", {}, ...body));

@@ -12,7 +12,8 @@ class Stage {
   // Each view: name, words on its button, HTML. "both" shows the two drawings that are there.
   contents() {
     const { model } = this.board;
-    const after = model.get("committed") && model.get("after_drawing");
+    const done = model.get("committed") && model.get("after_drawing");
+    const after = done !== model.get("drawing") && done; // tanks on the stand stay as they are
     const table = (after && model.get("after_table")) || model.get("table");
     return [
       ["drawing", after ? "Before" : "Drawing", model.get("drawing")],

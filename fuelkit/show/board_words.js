@@ -80,3 +80,6 @@ function guard(element) {
 const button = (attributes) => guard(make("button", { type: "button", ...attributes }));
 
 const stem = (text) => text.replace(/[?.]$/, "");
+
+// A figure and its unit stay on one line, and so do its thousands.
+const held = (text) => text.replace(/(\d) (?=\d{3}\b|kg|kPa|min\b|°C|t\b|litres)/g, "$1\u00a0");

@@ -60,7 +60,7 @@ def joined(*pages):
 
 def table_page(title, head, rows, *, note=CAUTION):
     """Return a table as a page: a caption, a head, rows of text, and a note below."""
-    cells = "".join(f'<th scope="col">{escape(h)}</th>' for h in head)
+    cells = "".join(f'<th scope="col">{escape(h)}</th>' if h else "<td></td>" for h in head)
     body = "".join(_row(row) for row in rows)
     html = (
         f"<table><caption>{escape(title)}</caption>"

@@ -127,7 +127,7 @@ class Learner:
         given, measured = {}, []
         for number, answer in enumerate(answers):
             group, kind = groups.nth(number), answer_kind(answer)
-            assert answer.text in group.inner_text(), (board.title, answer.text)
+            assert plain(answer.text) in plain(group.inner_text()), (board.title, answer.text)
             if answer.ask.given:
                 assert "set for you" in group.inner_text()
                 continue
@@ -187,7 +187,7 @@ class Learner:
             mark = marks[line.identifier]
             saw = "you saw it" if (mark == "same") == line.is_right else "look again"
             expected = [line.text, line.given, line.right, verdict, f"{mark}: {saw}", line.reason]
-            assert [_plain(c) for c in cells] == [_plain(e) for e in expected], board.title
+            assert [plain(c) for c in cells] == [plain(e) for e in expected], board.title
             self.wrong += not line.is_right
         right = sum(line.is_right for line in lines)
         assert f"{right} of {len(lines)} as predicted." in place.locator(".result").inner_text()
@@ -203,7 +203,7 @@ class Learner:
         assert entry["given"] == given and entry["compared"] == marks, board.title
 
 
-def _plain(text):
+def plain(text):
     """Text without what a page makes of its spaces."""
     return re.sub(r"\s+", " ", text).strip()
 
