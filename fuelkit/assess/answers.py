@@ -45,9 +45,15 @@ def answers(history, board):
 def _state(history, ask, shown, asked):
     value = _settled(history, ask.about, asked)
     options = tuple(s for s in history.aircraft.states_of(ask.about) if s != "MOVING")
-    text = ask.text or _subject(ask.about)
+    text = ask.text or _named(history.aircraft, ask.about)
     before = _settled(history, ask.about, shown)
     return Answer(ask, text, options, value, before, "", why(history, ask.about, asked))
+
+
+def _named(aircraft, name):
+    """A part as a question names it; an alert's sentence stands in quotation marks."""
+    is_alert = isinstance(aircraft.by_name.get(name), model.Alert)
+    return f"The alert “{name}”" if is_alert else _subject(name)
 
 
 def _settled(history, name, time):
@@ -108,8 +114,8 @@ def _balance(history, about, shown, asked):
     if isinstance(part, model.Counter):
         return _counted(history, part, start, shown, asked)
     if about == "total":
-        verb = "left the tanks" if after < before else "came in"
-        return f"{start}; {mass_text(abs(after - before))} {verb} until {clock(asked)}."
+        word = "less" if after < before else "more"
+        return f"{start}; on balance {mass_text(abs(after - before))} {word} until {clock(asked)}."
     stretches = []
     for segment in history.segments:
         begin, end = max(segment.state.time, shown), min(segment.end, asked)
@@ -133,6 +139,10 @@ def _counted(history, counter, start, shown, asked):
     counted = mass_text(history.fuel_used(counter.consumer, asked))
     if zeroed and history.fuel_used(counter.consumer, zeroed[-1] + 1.0) < 1.0:
         return f"{start}; it began again at {clock(zeroed[-1])}: {counter.because}."
+    if abs(history.fuel_used(counter.consumer, asked) - _mass(history, counter.name, shown)) < 1.0:
+        return (
+            f"{start}; {counter.consumer} burned nothing until {clock(asked)}, so it still shows."
+        )
     return f"{start}; {counter.consumer} burned on, so that it shows {counted} at {clock(asked)}."
 
 
@@ -215,7 +225,13 @@ def _fault(history, ask, shown, asked):
         )
     options = Lot(ask.identifier).some_of(ask.options, len(ask.options), "options")
     at = clock(named[right[0]].time)
-    lit = [a.name for a in history.aircraft.alerts if history.position(a.name, shown) == "SHOWN"]
+    before, then = max(0.0, named[right[0]].time - 1.0), max(shown, asked)
+    lit = [
+        alert.name
+        for alert in history.aircraft.alerts
+        if history.position(alert.name, before) != "SHOWN"
+        and history.position(alert.name, then) == "SHOWN"
+    ]
     told = f" The crew is told: {'; '.join(lit)}." if lit else " No alert tells of it."
     reason = f"It happened at {at}: {right[0]}.{told}"
     return Answer(ask, ask.text, options, right[0], None, "", reason)

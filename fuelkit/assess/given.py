@@ -3,8 +3,11 @@
 What an automatic function does is not given: that is what is learned.
 """
 
+from fuelkit.assess.moments import moment
 from fuelkit.physics.units import HOUR, KILOPASCAL
 from fuelkit.physics.writing import clock, mass_text
+
+_MOST_ACTIONS = 14
 
 
 def given_figures(history, time, board=None):
@@ -23,14 +26,15 @@ def given_figures(history, time, board=None):
     tuple of (str, str)
         A label and a value with its unit, all computed from the aircraft and the sector.
     """
+    until = _latest(history, board, time)
     rows = (
-        *_next_actions(history, time),
+        *_next_actions(history, time, until),
         *_ordered(history, time),
         *_starts(history),
         *_burns(history, time),
         *((r.name, f"{mass_text(r.flow * 3600)}/h while open") for r in history.aircraft.returns),
         *_used(history, time),
-        *_thresholds(history, time),
+        *_thresholds(history, time, until),
         *_pressures(history.aircraft),
     )
     asked = {ask.about for ask in board.asks} if board else set()
@@ -53,12 +57,14 @@ def _pressures(aircraft):
             yield f"{line.name} opens at", f"{line.opening / KILOPASCAL:.0f} kPa across it"
 
 
-def _next_actions(history, time):
-    """What the crew sets next: the situation tells of it, here is when."""
-    ahead = [action for action in history.sector.actions if action.time > time][:2]
-    for action in ahead:
+def _next_actions(history, time, until):
+    """What the crew sets: all of it until the moment asked for, at least the next two."""
+    ahead = [action for action in history.sector.actions if action.time > time]
+    count = max(2, sum(action.time <= until for action in ahead))
+    for action in ahead[: min(count, _MOST_ACTIONS)]:
         names = ", ".join(f"{name} {position}" for name, position in action.sets)
-        yield f"Set by hand at {clock(action.time)}", names
+        if names:
+            yield f"Set by hand at {clock(action.time)}", names
 
 
 def _ordered(history, time):
@@ -95,15 +101,15 @@ def _burns(history, time):
         yield f"{consumer.name} burns, when it runs", ", then ".join(parts)
 
 
-def _thresholds(history, time):
+def _thresholds(history, time, until):
     """At which mass each sensor changes and each tank runs over, when it next does so.
 
     A mass depends on the attitude and on the temperature: those of its next change are taken, or
-    of the moment shown if nothing changes any more.
+    of the moment shown if it does not change until the moment asked for.
     """
     aircraft, fuel = history.aircraft, history.hydraulics.fuel
     for sensor in aircraft.sensors:
-        when = _next_change(history, sensor.name, time)
+        when = _next_change(history, sensor.name, time, until)
         dry, wet = history.stance(when).thresholds[sensor.name]
         density = fuel.density(history.temperature(sensor.tank, when))
         falling, rising = mass_text(dry * density), mass_text(wet * density)
@@ -111,10 +117,18 @@ def _thresholds(history, time):
     for overflow in aircraft.overflows:
         tank = aircraft.tank(overflow.start)
         if tank.holds_fuel:
-            when = _next_change(history, overflow.name, time)
+            when = _next_change(history, overflow.name, time, until)
             density = fuel.density(history.temperature(tank.name, when))
             yield f"{tank.name} runs over at", mass_text(tank.highest_volume * density)
 
 
-def _next_change(history, name, time):
-    return next((c.time for c in history.changes_of(name) if c.time > time), time)
+def _next_change(history, name, time, until):
+    return next((c.time for c in history.changes_of(name) if time < c.time <= until), time)
+
+
+def _latest(history, board, time):
+    """The last moment that a board asks for. [s]"""
+    if board is None:
+        return time
+    words = [board.asked, *(ask.moment for ask in board.asks if ask.moment)]
+    return max([time, *(moment(history, w) for w in words)])

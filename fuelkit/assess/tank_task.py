@@ -112,6 +112,8 @@ def _mass(key, text, value, reason, objective):
 def _share(aircraft, tanks, fuel, lot):
     masses = distribution(aircraft, fuel.total, fuel.density)
     loaded = [tank for tank in tanks if masses[tank.name] > 0.0]
+    part = [t for t in loaded if masses[t.name] < 0.99 * t.refuelled_volume * fuel.density]
+    loaded = part or loaded
     tank = lot.one_of(loaded, "shared tank")
     text = (
         f"{mass_text(fuel.total)} are loaded in the order of filling. How much is in {tank.name}?"
@@ -149,8 +151,8 @@ def _warmed(aircraft, tanks, fuel, lot):
     reason = (
         f"{_litres(tank.highest_volume)} at {fuel.density:.1f} kg/m³ weigh "
         f"{mass_text(tank.highest_volume * fuel.density)}; the same volume at {warm:.1f} kg/m³ "
-        f"only {mass_text(tank.highest_volume * warm)}. What is over runs out; the space above "
-        "stays free."
+        f"only {mass_text(tank.highest_volume * warm)}. What no longer fits below "
+        "that level runs over; the space above it stays free for air."
     )
     question = _mass("warmed", text, over, reason, "unusable-and-expansion")
     tolerance = max(2.0, round(0.1 * over))
@@ -195,7 +197,7 @@ def _relief(aircraft, tanks, fuel, lot):
     return TankQuestion(
         "relief", text,
         lot.some_of(names, len(names), "arms in order"), right, 0.0,
-        f"Weight times distance from the root, for a tonne: {told}. So this fuel is kept longest.",
+        f"Weight times distance from the root, for a tonne: {told}.",
         "balance",
     )  # fmt: skip
 
@@ -248,7 +250,10 @@ def tank_figures(aircraft, draw):
         yield f"{tank.name}: runs over at", f"{_litres(tank.highest_volume)}"
         yield f"{tank.name}: refuelled to", f"{100 * tank.refuel_limit:.0f} % of its capacity"
         if check.opening:
-            yield f"{tank.name}: below its lowest opening", _litres(check.unusable)
+            yield (
+                f"{tank.name}: below its lowest opening, in the least favourable attitude",
+                _litres(check.unusable),
+            )
     order = ["; ".join(step) for step in aircraft.loading_order]
     yield "Order of filling, each step level", ", then ".join(order)
 

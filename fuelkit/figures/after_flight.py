@@ -53,7 +53,7 @@ def after_flight_sheet(start, used, uncounted, gauges, next_block, dense, *, lea
             Given("gauges", "Remaining by the gauges", gauges, "kg"),
             Given("share", "Difference that is taken, of the fuel used", LIMIT_SHARE, "%",
                   COMMON_PRACTICE),
-            Given("least", "but always at least", least_limit, "kg", COMMON_PRACTICE),
+            Given("least", "Difference that is always taken", least_limit, "kg", COMMON_PRACTICE),
             Given("next", "Fuel to be on board for the next flight", next_block, "kg"),
             Given("density", "Density of what will be delivered", dense, "kg/l"),
         ),

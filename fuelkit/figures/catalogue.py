@@ -15,8 +15,8 @@ from fuelkit.figures.fuel_limits import draw_freezing, draw_gravity_feed
 from fuelkit.figures.in_flight import draw_in_flight
 from fuelkit.figures.jettison import draw_jettison, without_jettison
 from fuelkit.figures.leak import draw_leak
-from fuelkit.figures.navigation import draw_equal_time, draw_safe_return
 from fuelkit.figures.limits_sheet import draw_computer_sheet, draw_limits_sheet
+from fuelkit.figures.navigation import draw_equal_time, draw_safe_return
 from fuelkit.figures.plan_sheet import draw_plan_sheet
 from fuelkit.figures.quantities import FigureError
 from fuelkit.figures.stand import draw_stand, without_sticks
@@ -57,7 +57,11 @@ SHEETS = {
     "uplift": Entry("Uplift check", draw_uplift),
     "plan": Entry("Fuel plan", draw_plan_sheet, without_performance),
     "masses": Entry("Masses and limits", draw_limits_sheet, without_performance),
-    "computer": Entry("Figures in the computer", draw_computer_sheet, without_performance),
+    "computer": Entry(
+        "Flight management computer against plan and load sheet",
+        draw_computer_sheet,
+        without_performance,
+    ),
     "distribution": Entry("Distribution and balance", draw_distribution),
     "in-flight": Entry("Fuel check in flight", draw_in_flight, without_counters),
     "equal-time": Entry("Equal time point", draw_equal_time),

@@ -121,10 +121,10 @@ def equal_time_sheet(distance, speed, wind, speed_engine_out):
         steps=(
             *_ground_speeds("speed", "", "all engines"),
             _point_step("point", "", "all engines"),
-            _time_to("time", "point", "all engines"),
+            _time_to("time", "point", ""),
             *_ground_speeds("speed engine out", " engine out", "one engine out"),
             _point_step("point engine out", " engine out", "one engine out"),
-            _time_to("time engine out", "point engine out", "one engine out from there on"),
+            _time_to("time engine out", "point engine out", " one-engine-out"),
         ),
         cautions=(TRAINING_AID, "The wind ahead is not the wind behind: use what is forecast "
                   "for each way, and the approved procedure."),
@@ -231,7 +231,7 @@ def _point_step(name, suffix, words):
 
 def _time_to(name, point, words):
     return Step(
-        name, f"Time to it, all engines; {words}", (point, "out"),
+        name, f"Time to the{words} equal time point, all engines up to there", (point, "out"),
         "distance to the point ÷ ground speed on, all engines", "h:mm",
         lambda way, speed: way / speed, tolerance=2.0, relative=0.005,
     )  # fmt: skip

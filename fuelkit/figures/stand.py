@@ -5,7 +5,7 @@ from functools import partial
 from math import radians
 
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
-from fuelkit.figures.draws import first_fair, rounded, scale_of
+from fuelkit.figures.draws import first_fair, rounded, scale_of, with_telling_slips
 from fuelkit.figures.inputs import (
     COMMON_PRACTICE,
     TRAINING_AID,
@@ -97,7 +97,7 @@ def stand_sheet(aircraft, reads, *, pitch, roll, hydrometer, sample_temperature,
         givens += more
         steps += work
     steps += [_total_step(len(reads)), _decision_step(len(reads))]
-    return Sheet(
+    sheet = Sheet(
         name="stand",
         title="Quantity on the stand",
         lead="Sticks are read on a stand that slopes. What mass do they tell, and do the gauges "
@@ -111,6 +111,7 @@ def stand_sheet(aircraft, reads, *, pitch, roll, hydrometer, sample_temperature,
         ),
         objectives=("sticks", "density", "quantity"),
     )
+    return with_telling_slips(sheet)
 
 
 def _check(aircraft, reads, pitch, roll):
@@ -193,6 +194,8 @@ def _tank_steps(index, title, right, level, tilted, scale, read):
                      lambda litres, left, dense: (litres - left) / LITRE / (dense * LITRE)),
                 Slip("litres read as kg", "The volume in litres was written as kilograms.",
                      lambda litres, left, _: (litres - left) / LITRE),
+                Slip("unusable included", "What is unusable was not taken off.",
+                     lambda litres, _, dense: litres * dense),
             ),
         ),
         Step(
@@ -289,10 +292,12 @@ def _drawn(aircraft, lot):
     reads = _drawn_reads(aircraft, lot, pitch, roll, density(truth, fuel))
     if reads is None or volume_correction_factor(truth, fuel) == 1.0:
         return None
-    return stand_sheet(
+    sheet = stand_sheet(
         aircraft, reads, pitch=pitch, roll=roll, hydrometer=hydrometer,
         sample_temperature=sample, tank_temperature=fuel,
     )  # fmt: skip
+    trapped = all(step.slips for step in sheet.steps if step.name.startswith("volume "))
+    return sheet if trapped else None  # a stand whose slope makes no difference teaches nothing
 
 
 def _drawn_reads(aircraft, lot, pitch, roll, dense):

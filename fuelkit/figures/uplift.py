@@ -72,7 +72,7 @@ def uplift_sheet(before, delivery, after, *, used=0.0, gauge_unit="kg", least_li
         Given("after", "On board after, by gauges", after, gauge_unit),
         Given("share", "Discrepancy that is taken, of the uplift", LIMIT_SHARE, "%",
               COMMON_PRACTICE),
-        Given("least", "but always at least", least_limit, "kg", COMMON_PRACTICE),
+        Given("least", "Discrepancy that is always taken", least_limit, "kg", COMMON_PRACTICE),
     )  # fmt: skip
     return Sheet(
         name="uplift",

@@ -42,16 +42,18 @@ def why(history, name, time):
     """
     state = history.position(name, time)
     change = latest_change(history, name, time)
-    subject = name[:1].upper() + name[1:]
+    is_alert = isinstance(history.aircraft.by_name.get(name), model.Alert)
+    subject = f"The alert “{name}”" if is_alert else name[:1].upper() + name[1:]
+    verb = "is" if is_alert else is_or_are(name)
     stuck = _stuck_text(history, name, change, time)
     held = _held_text(history, name, state, change, time)
     if held:
         since = clock(change.time) if change else "the start"
-        return f"{subject} {is_or_are(name)} {state} since {since}{held}"
+        return f"{subject} {verb} {state} since {since}{held}"
     if change is None:
         asked = "" if stuck else f": {_unmoved_text(history, name, state, time)}"
-        return f"{subject} {is_or_are(name)} {state} since the start{asked}.{stuck}"
-    since = f"{subject} {is_or_are(name)} {state} since {clock(change.time)}"
+        return f"{subject} {verb} {state} since the start{asked}.{stuck}"
+    since = f"{subject} {verb} {state} since {clock(change.time)}"
     return f"{since}, because {change.reason}.{_behind(history, change)}{stuck}"
 
 

@@ -12,13 +12,11 @@ from fuelkit.show.page import CAUTION, Page, joined, table_page
 MOST_ON_ONE_PAGE = 14
 """So many steps fit on one side of A4 or Letter; more go on to a second one."""
 
-_WIDTH, _HEIGHT, _MARGIN = 190.0, 255.0, 10.0  # mm; inside the margins of both sizes of paper
-_TITLE, _NAME, _LEAD, _HEAD, _GIVEN, _FOOT = 11.0, 9.0, 5.0, 13.0, 5.0, 8.0  # mm
-_LINE, _ROW_LEAST, _ROW_KEY, _ROW_MOST = 4.1, 9.0, 10.0, 22.0  # mm
-_LETTERS_A_LINE = 118  # of the width of the paper, in the small letters of cautions
-_GIVEN_LETTERS = 52  # of a given in one of two columns, before it takes a second line
+_WIDTH, _HEIGHT, _MARGIN = 190.0, 254.0, 10.0  # mm; inside the margins of both sizes of paper
+_ROW_LEAST, _ROW_KEY, _ROW_MOST = 8.5, 8.5, 22.0  # mm
+_MANY_STEPS, _MANY_GIVENS = 11, 16  # with more, letters are smaller
 _LONGEST_FIGURE = 16
-_CHOICE_LETTERS = 22  # of an option in the box of a decision
+_BESIDE, _BELOW = 11, 24  # letters of an option: two a line, one a line, else it is a wide row
 
 _FAIR = (
     "To mark: a figure earns its marks if it is as near as is said, or as near to what the "
@@ -53,14 +51,28 @@ overflow-wrap:break-word}}
 {_F} tbody :is(th,.work,.marks){{border-width:0 0 1px}}
 {_F} tbody th{{font-weight:700}}
 {_F} .box{{border-width:2px}}
-{_F} .unit{{float:right;font-weight:700;padding-left:2mm}}
+{_F} .unit{{text-align:right;font-weight:700}}
 {_F} .tick{{display:inline-block;width:3.6mm;height:3.6mm;border:1.5px solid #000;\
-margin-right:1.5mm;vertical-align:-.5mm;font:700 9pt/3.2mm Arial;text-align:center}}
+margin-right:1.4mm;vertical-align:-.5mm;text-indent:0}}
 {_F} .option{{display:block}}
 {_F} .beside .option{{display:inline-block;margin-right:3mm}}
 {_F} .marks{{text-align:right}}
 {_F} .work{{font-size:8pt;line-height:1.15}}
 {_F} .answer{{font-weight:700}}
+{_F}.side{{min-height:{_HEIGHT:g}mm;display:flex;flex-direction:column}}
+{_F}.side>*{{flex:none}}
+{_F}.side>p{{margin:.4mm 0}}
+{_F} thead .marks{{padding-left:0}}
+{_F}.key .row{{min-height:6mm}}
+{_F}.side>table{{flex:1 1 auto}}
+{_F} thead tr{{height:5mm}}
+{_F} .row{{min-height:{_ROW_LEAST - 0.6:g}mm;display:flex;align-items:center}}
+{_F} .row>*{{flex:1}}
+{_F} .option{{padding-left:5mm;text-indent:-5mm}}
+{_F}.tight{{font-size:8.8pt;line-height:1.15}}
+{_F}.tight .work{{font-size:7pt;line-height:1.1}}
+{_F}.tight .of{{font-size:7.4pt}}
+{_F}.tight .who{{margin:1.5mm 0 1mm}}
 {_F} .cautions{{border:1.5px solid #000;margin-top:2mm;padding:.7mm 2mm;font-size:8.5pt;\
 line-height:1.3;break-inside:avoid}}
 {_F} .cautions p{{margin:.3mm 0}}
@@ -161,13 +173,14 @@ def paper_sheet(sheet, blank=True):
     Returns
     -------
     str
-        A whole page of HTML, black on white, on one side for up to `MOST_ON_ONE_PAGE` steps.
+        A whole page of HTML, black on white; on one side if there are no more steps than
+        `MOST_ON_ONE_PAGE` and what is given leaves room for them.
     """
     title = f"{sheet.title}{'' if blank else ': key'}"
     inside = "".join(
         (
             f"<h1>{escape(title)}</h1>", _who() if blank else "", f"<p>{escape(sheet.lead)}</p>",
-            _givens(sheet), _form(sheet, blank), _boxed(sheet), _sources(sheet, blank),
+            _givens(sheet, blank), _form(sheet, blank), _boxed(sheet), _sources(sheet, blank),
             f'<p class="foot">{escape(CAUTION)}</p>',
         )
     )  # fmt: skip
@@ -175,13 +188,22 @@ def paper_sheet(sheet, blank=True):
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width,initial-scale=1">'
         f"<title>{escape(title)}</title><style>{_CSS}</style></head>\n"
-        f'<body><article class="fuelkit-form">{inside}</article></body></html>\n'
+        f'<body><article class="{_classes(sheet, blank)}">{inside}</article></body></html>\n'
     )
 
 
 def paper_key(sheet):
     """Return the key of a form on paper: every box filled in, with its work and its marks."""
     return paper_sheet(sheet, blank=False)
+
+
+def _classes(sheet, blank):
+    """One side for as many steps as it takes; smaller letters where there is much on it."""
+    many = len(sheet.steps) > _MANY_STEPS or len(sheet.givens) > _MANY_GIVENS
+    side = len(sheet.steps) <= MOST_ON_ONE_PAGE
+    return (
+        f"fuelkit-form{' side' if side else ''}{' tight' if many else ''}{'' if blank else ' key'}"
+    )
 
 
 def _who():
@@ -191,9 +213,10 @@ def _who():
     )
 
 
-def _givens(sheet):
+def _givens(sheet, blank):
     rows = "".join(
-        f"<div><dt>{escape(g.label)}{_small(g.note)}</dt><dd>{escape(_figure(g))}</dd></div>"
+        f"<div><dt>{escape(g.label)}{_small(g.note if blank else '')}</dt>"
+        f"<dd>{escape(_figure(g))}</dd></div>"
         for g in sheet.givens
     )
     return f"<h2>Given</h2><dl>{rows}</dl>"
@@ -206,36 +229,33 @@ def _small(note):
 def _form(sheet, blank):
     values = sheet.worked()
     steps = asked_steps(sheet) if blank else sheet.steps
-    height = min(_row_height(sheet, len(steps)), _ROW_MOST if blank else _ROW_KEY)
+    most = (_ROW_MOST if blank else _ROW_KEY) * (len(steps) + 1)
     rows = "".join(
-        _row(sheet, step, number, values, height, blank)
-        for number, step in enumerate(steps, start=1)
+        _row(sheet, step, number, values, blank) for number, step in enumerate(steps, start=1)
     )
     work = "Your work" if blank else "Work"
-    sizes = (62, 70, 46, 12) if blank else (50, 90, 38, 12)
+    sizes = (62, 70, 46, 12) if blank else (50, 92, 35, 13)
     widths = "".join(f'<col style="width:{size}mm">' for size in sizes)
     return (
-        f"<h2>{'To be worked' if blank else 'Worked'}</h2><table><colgroup>{widths}</colgroup>"
+        f"<h2>{'To be worked' if blank else 'Worked'}</h2>"
+        f'<table style="max-height:{most:g}mm"><colgroup>{widths}</colgroup>'
         f'<thead><tr><th scope="col">Step</th><th scope="col">{work}</th>'
         '<th scope="col">Result</th><th scope="col" class="marks">Marks</th></tr></thead>'
         f"<tbody>{rows}</tbody></table>"
     )
 
 
-def _row(sheet, step, number, values, height, blank):
-    work, answer = "", ""
-    if not blank:
-        put = _put_in(sheet, step, values)
-        work = escape(f"{step.words}: {put}" if put else step.words)
-        answer = step.written(values[step.name])
-    marks = f"{step.marks:g}" if step.marks else "–"
-    return (
-        f'<tr style="height:{height:.1f}mm"><th scope="row">{number}. {escape(step.label)}</th>'
-        f'<td class="work">{work}</td><td class="box">{_box(step, answer)}'
-        f"{_allowed(step, values) if answer else ''}</td>"
-        f""
-        f'<td class="marks">{marks}</td></tr>'
-    )
+def _row(sheet, step, number, values, blank):
+    label = f'<th scope="row"><div class="row">{number}. {escape(step.label)}</div></th>'
+    marks = f'<td class="marks">{f"{step.marks:g}" if step.marks else "–"}</td>'
+    if blank:
+        wide = any(len(option) > _BELOW for option in step.options)
+        start = '<td class="box" colspan="2">' if wide else '<td class="work"></td><td class="box">'
+        return f"<tr>{label}{start}{_box(step)}</td>{marks}</tr>"
+    put, answer = _put_in(sheet, step, values), step.written(values[step.name])
+    work = escape(f"{step.words}: {put}" if put else step.words)
+    box = f'<span class="answer">{escape(answer)}</span>{_allowed(step, values)}'
+    return f'<tr>{label}<td class="work">{work}</td><td class="box">{box}</td>{marks}</tr>'
 
 
 def _allowed(step, values):
@@ -243,31 +263,17 @@ def _allowed(step, values):
     return f' <span class="of">{escape(_kept(words))}</span>' if words else ""
 
 
-def _box(step, answer):
+def _box(step):
+    """An empty box: its unit, or a box to tick for each option."""
     if step.options:
-        beside = all(len(option) <= _CHOICE_LETTERS // 2 for option in step.options)
-        ticks = "".join(_option(option, option == answer) for option in step.options)
+        beside = all(len(option) <= _BESIDE for option in step.options)
+        ticks = "".join(
+            f'<span class="option"><span class="tick"></span>{escape(option)}</span>'
+            for option in step.options
+        )
         return f'<div class="{"beside" if beside else "below"}">{ticks}</div>'
-    if answer:
-        return f'<span class="answer">{escape(answer)}</span>'
     unit = "h : min" if step.unit == "h:mm" else step.unit
-    return f'<span class="unit">{escape(unit)}</span>'
-
-
-def _option(option, chosen):
-    tick = "✕" if chosen else ""
-    words = f'<span class="answer">{escape(option)}</span>' if chosen else escape(option)
-    return f'<span class="option"><span class="tick">{tick}</span>{words}</span>'
-
-
-def _row_height(sheet, count):
-    """Return how high a row may be so that all fit on one side, as far as words can tell. [mm]"""
-    letters = [len(g.label) + len(g.note) + len(str(g)) for g in sheet.givens]
-    givens = sum(1 + n // _GIVEN_LETTERS for n in letters) / 2.0 + 1.0
-    words = [sheet.lead, *_cautions(sheet), " ".join(sheet.sources)]
-    lines = sum(1 + len(text) // _LETTERS_A_LINE for text in words)
-    taken = _TITLE + _NAME + _LEAD + _HEAD + _GIVEN * givens + _LINE * lines + _FOOT
-    return max((_HEIGHT - taken) / max(count, 1), _ROW_LEAST)
+    return f'<div class="row"><span class="unit">{escape(unit)}</span></div>'
 
 
 def _boxed(sheet):

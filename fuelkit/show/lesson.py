@@ -198,9 +198,7 @@ class Lesson(LessonPages):
         asked = moment(flight, board.asked)
         return {
             "comparison": rows,
-            "after_drawing": self.drawing(
-                board, asked, "The computed flight", given=given if told else {}
-            ),
+            "after_drawing": self._after(board, given if told else {}),
             "after_table": self.drawing_table(board, asked, truth=True),
             "note": self._note(board, rows) if told else "",
         }
@@ -208,12 +206,18 @@ class Lesson(LessonPages):
     def reasons(self, board, given):
         """Return verdicts, reasons and the closing words of a committed board."""
         rows = self._rows(board, given)
-        asked = moment(self.flight_of(board), board.asked)
         return {
             "reasons": [{k: row[k] for k in ("id", "is_right", "reason")} for row in rows],
             "note": self._note(board, rows),
-            "after_drawing": self.drawing(board, asked, "The computed flight", given=given),
+            "after_drawing": self._after(board, given),
         }
+
+    def _after(self, board, given):
+        """What the aircraft did; nothing where the board shows no more than before."""
+        if board.scene not in ("flight", "walk-around"):
+            return ""
+        asked = moment(self.flight_of(board), board.asked)
+        return self.drawing(board, asked, "The computed flight", given=given)
 
     def _rows(self, board, given):
         marked = self.marked(board, given)

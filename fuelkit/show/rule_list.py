@@ -3,7 +3,7 @@
 from fuelkit.show.page import table_page
 
 
-def rules_page(aircraft, names):
+def rules_page(aircraft, names, title="Automatic functions"):
     """Return the rules of an aircraft that act on some components, as a table of sentences."""
     rows = [
         (name, state, _condition_text(rule), rule.because)
@@ -13,7 +13,7 @@ def rules_page(aircraft, names):
         if target == name
     ]
     head = ("part", "is put to", "when", "because")
-    return table_page("Automatic functions; the one that stands first wins", head, rows)
+    return table_page(f"{title}; the one that stands first wins", head, rows)
 
 
 def _condition_text(rule):

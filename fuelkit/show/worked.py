@@ -24,7 +24,7 @@ def situation_page(flight, board):
 
 def board_rules_page(flight, board):
     """Return step 2: the automatic functions that act on the parts asked for."""
-    return rules_page(flight.aircraft, _parts(board))
+    return rules_page(flight.aircraft, _parts(board), "Step 2. Automatic functions")
 
 
 def _parts(board):
