@@ -110,6 +110,8 @@ def _balance(history, about, shown, asked):
     """How a mass came from what it was to what it is, stretch by stretch of steady flow."""
     before, after = _mass(history, about, shown), _mass(history, about, asked)
     start = f"It was {mass_text(before)} at {clock(shown)}"
+    if asked <= shown:
+        return f"{mass_text(after)} at {clock(asked)}, as it is shown."
     part = history.aircraft.by_name.get(about)
     if isinstance(part, model.Counter):
         return _counted(history, part, start, shown, asked)

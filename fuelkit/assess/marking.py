@@ -89,7 +89,8 @@ def mark_board(board, computed, given):
     lines = tuple(_line(answer, given.get(answer.ask.identifier)) for answer in computed)
     asked = [(a, n) for a, n in zip(computed, lines, strict=True) if not a.ask.given]
     states = [(answer, line) for answer, line in asked if answer.ask.is_marked_together]
-    share, note = _state_share(states)
+    answered = {i for i, text in given.items() if text}
+    share, note = _state_share(states, answered)
     full = board.state_marks if any(answer.changed for answer, _ in states) else 0.0
     return BoardMark(board.name, board.title, lines, full * share, full, note)
 
@@ -168,15 +169,20 @@ def _ends_share(answer, periods):
     return near / max(len(right), len(given))
 
 
-def _state_share(states):
+def _state_share(states, answered):
     changed = [(answer, line) for answer, line in states if answer.changed]
     if not changed:
         return 0.0, ""
     right = sum(line.is_right for _, line in changed)
-    false = sum(not line.is_right for answer, line in states if not answer.changed)
+    false = sum(
+        not line.is_right and line.identifier in answered and line.given in answer.options
+        for answer, line in states
+        if not answer.changed
+    )
     guess = sum(1.0 / len(answer.options) for answer, _ in changed) / len(changed)
     share = right / (len(changed) + false)
     note = f"{right} of {len(changed)} changes foreseen"
     if false:
         note += f", {false} that did not happen"
-    return max(0.0, (share - guess) / (1.0 - guess)), f"{note}; corrected for chance"
+    note += "; only what is better than blind guessing earns marks"
+    return max(0.0, (share - guess) / (1.0 - guess)), note

@@ -99,8 +99,9 @@ def _walk_answer(aircraft, board, ask):
 
 def _stick_answer(aircraft, board, ask):
     task = stick_task(aircraft, board.draw)
-    slip = f"With the {task.slip} it would be {task.slip_value:.0f} kg."
-    reason = " ".join([*(f"{step.rstrip('.')}." for step in task.steps), slip])
+    reason = " ".join(
+        step if step.endswith(".)") else f"{step.rstrip('.')}." for step in task.steps
+    )
     return Answer(ask, ask.text, (), task.answer, None, "kg", reason)
 
 

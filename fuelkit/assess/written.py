@@ -85,7 +85,7 @@ def read_periods(text):
     if text.strip().lower() == NEVER:
         return ()
     found = []
-    for piece in re.split("[,;]", text):
+    for piece in re.split(r"[,;]|\band\b", text):
         ends = [read_time(end) for end in re.split(r"-|–|\bto\b", piece)]
         if len(ends) != 2 or None in ends or ends[0] >= ends[1]:
             return None

@@ -7,7 +7,7 @@ from fuelkit.figures.draws import first_fair, rounded, with_telling_slips
 from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, number
 from fuelkit.figures.performance import performance_of
 from fuelkit.figures.plan import plan_without_limits
-from fuelkit.figures.plan_sheet import drawn_request
+from fuelkit.figures.plan_draws import drawn_request
 from fuelkit.figures.plan_variants import cost_of_carrying
 from fuelkit.figures.quantities import FigureError
 

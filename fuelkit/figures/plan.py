@@ -12,7 +12,7 @@ from fuelkit.figures.performance import at_level, holding, performance_of
 from fuelkit.figures.policies import policy
 from fuelkit.figures.quantities import FigureError, written
 from fuelkit.figures.request import PlanRequest, check_request
-from fuelkit.figures.trip import STEPS, Trip, Way, mass_after
+from fuelkit.figures.trip import Trip, Way, mass_after
 
 _CLOSE, _PASSES = 1e-7, 80  # kg; of the parts that depend on the trip
 _FEW = 4  # steps of a reserve, half an hour to two hours long
@@ -143,7 +143,7 @@ def fuel_plan(aircraft, request):
     >>> request = PlanRequest(16000.0, Route(1500 * 1852.0, 35000 * 0.3048))
     >>> plan = fuel_plan(load_aircraft("halbrook-180"), request)
     >>> round(plan.block - sum(plan.parts.values()), 6), plan.bites.name
-    (0.0, 'landing mass')
+    (0.0, 'tank capacity')
     """
     work = Work(aircraft, request)
     plan = work.plan()
@@ -319,6 +319,3 @@ def _way(name, route, tables):
             f"{written(at.speed, 'kt')}, so the aircraft never arrives. Give a weaker wind."
         )
     return Way(name, route, tables, at)
-
-
-__all__ = ["STEPS", "Plan", "PlanRequest", "fuel_plan", "plan_without_limits"]

@@ -1,46 +1,17 @@
 """A fuel plan as a chain of steps, worked with a pencil from the figures of the tables."""
 
-from dataclasses import dataclass, field
-
-from fuelkit.figures.chain import Given, Sheet, Slip, Step
-from fuelkit.figures.draws import KNOT, first_fair, rounded, with_telling_slips
+from fuelkit.figures.chain import Sheet, Slip
+from fuelkit.figures.contingency_steps import add_contingency
+from fuelkit.figures.draws import first_fair, rounded, with_telling_slips
 from fuelkit.figures.inputs import TRAINING_AID
 from fuelkit.figures.limits import tank_capacity
 from fuelkit.figures.performance import at_level, holding, performance_of
-from fuelkit.figures.plan import PlanRequest, fuel_plan
-from fuelkit.figures.policies import policies
-from fuelkit.figures.quantities import FigureError, unit_of, written
-from fuelkit.figures.trip import Route
-from fuelkit.physics.units import FOOT, LITRE, MINUTE, NAUTICAL_MILE, POUND
+from fuelkit.figures.plan import fuel_plan
+from fuelkit.figures.plan_chain import TABLES, Chain
+from fuelkit.figures.plan_draws import drawn_request
+from fuelkit.figures.quantities import FigureError, written
+from fuelkit.physics.units import FOOT, LITRE, MINUTE, POUND
 from fuelkit.physics.writing import grouped
-
-_TABLES = "performance tables of the aircraft"
-_MASS_TOLERANCE, _SHARE = 10.0, 0.003  # kg, and of the value: what rounding on the way makes
-
-
-@dataclass
-class _Chain:
-    """Givens and steps of a sheet while it is put together."""
-
-    givens: list = field(default_factory=list)
-    steps: list = field(default_factory=list)
-
-    def given(self, name, label, value, unit, note=""):
-        """Add a given, rounded to what is written."""
-        places = unit_of(unit).places
-        number = rounded(unit_of(unit).number(value), 10.0**-places)
-        self.givens.append(Given(name, label, unit_of(unit).value(number), unit, note))
-
-    def step(self, name, label, inputs, words, unit, work, source="", slips=(), **rest):
-        """Add a step."""
-        tolerance, relative = _TOLERANCES.get(unit, (_MASS_TOLERANCE, _SHARE))
-        self.steps.append(
-            Step(name, label, tuple(inputs), words, unit, work, tolerance, relative, source,
-                 tuple(slips), **rest)
-        )  # fmt: skip
-
-
-_TOLERANCES = {"NM": (2.0, 0.0), "kt": (1.0, 0.0), "h:mm": (1.0, 0.005), "l": (20.0, 0.004)}
 
 
 def plan_sheet(aircraft, plan):
@@ -57,13 +28,13 @@ def plan_sheet(aircraft, plan):
     Times and flows are those of the plan, rounded as a flight plan writes them, so that the sheet
     comes to the plan's own figures but for rounding.
     """
-    chain = _Chain()
+    chain = Chain()
     _masses(chain, aircraft, plan)
     _trip(chain, aircraft, plan)
     _alternate(chain, plan)
     _reserve(chain, plan)
     _taxi(chain, aircraft, plan)
-    _contingency(chain, aircraft, plan)
+    add_contingency(chain, aircraft, plan)
     _additional(chain, aircraft, plan)
     _sums(chain, plan)
     _tanks(chain, aircraft, plan)
@@ -112,18 +83,18 @@ def _trip(chain, aircraft, plan):
     route, flown = plan.request.route, plan.flown
     at = at_level(performance_of(aircraft), route.level, route.deviation)
     chain.given("distance", "Distance, take-off to landing", route.distance, "NM")
-    chain.given("airspeed", "True airspeed in cruise", at.speed, "kt", _TABLES)
+    chain.given("airspeed", "True airspeed in cruise", at.speed, "kt", TABLES)
     chain.given("headwind", "Headwind (a tailwind is negative)", route.headwind, "kt")
     for part in flown.parts:
         if part.name == "cruise":
             continue
         chain.given(f"{part.name} distance", f"{part.name.capitalize()}, distance over the ground",
-                    part.distance, "NM", _TABLES)  # fmt: skip
+                    part.distance, "NM", TABLES)  # fmt: skip
         chain.given(f"{part.name} fuel", f"{part.name.capitalize()}, fuel", part.fuel, "kg",
-                    _TABLES)  # fmt: skip
+                    TABLES)  # fmt: skip
     cruise = flown.part("cruise")
     flow = cruise.fuel / cruise.time if cruise.time else at.cruise.at(flown.cruise_end)
-    chain.given("cruise flow", "Fuel flow in cruise, at the mean mass", flow, "kg/h", _TABLES)
+    chain.given("cruise flow", "Fuel flow in cruise, at the mean mass", flow, "kg/h", TABLES)
     _cruise_steps(chain)
 
 
@@ -165,9 +136,9 @@ def _alternate(chain, plan):
         chain.given("alternate", "Destination alternate fuel", 0.0, "kg", "no alternate")
         return
     time = rounded(plan.diversion.time, MINUTE)
-    chain.given("alternate time", "To the alternate, time", time, "h:mm", _TABLES)
+    chain.given("alternate time", "To the alternate, time", time, "h:mm", TABLES)
     flow = plan.alternate / time
-    chain.given("alternate flow", "To the alternate, mean fuel flow", flow, "kg/h", _TABLES)
+    chain.given("alternate flow", "To the alternate, mean fuel flow", flow, "kg/h", TABLES)
     chain.step(
         "alternate", "Destination alternate fuel", ("alternate flow", "alternate time"),
         "fuel flow × time", "kg", lambda flow, time: flow * time, plan.policy.source,
@@ -180,7 +151,7 @@ def _reserve(chain, plan):
         "Fuel flow at normal cruise")  # fmt: skip
     chain.given("reserve time", "Final reserve, time", time, "min", plan.policy.source)
     chain.given("reserve flow", f"{label}, for the final reserve", plan.final_reserve / time,
-                "kg/h", _TABLES)  # fmt: skip
+                "kg/h", TABLES)  # fmt: skip
     chain.step(
         "final reserve", "Final reserve fuel", ("reserve flow", "reserve time"),
         "fuel flow × time", "kg", lambda flow, time: flow * time,
@@ -190,107 +161,11 @@ def _reserve(chain, plan):
 
 def _taxi(chain, aircraft, plan):
     chain.given("taxi time", "Taxi, time", plan.request.taxi_time, "min")
-    chain.given("taxi flow", "Taxi, fuel flow", performance_of(aircraft).taxi, "kg/h", _TABLES)
+    chain.given("taxi flow", "Taxi, fuel flow", performance_of(aircraft).taxi, "kg/h", TABLES)
     chain.step(
         "taxi", "Taxi fuel", ("taxi flow", "taxi time"), "fuel flow × time", "kg",
         lambda flow, time: flow * time,
     )  # fmt: skip
-
-
-def _contingency(chain, aircraft, plan):
-    """By rule, then the holding time that it may not be below, then the greater."""
-    rule = plan.contingency_rule
-    source = f"{rule.source}; {plan.policy.edition}"
-    without = plan.request.isolated and not plan.policy.isolated_contingency
-    if rule.kind == "none" or without:
-        chain.given("contingency", "Contingency fuel", 0.0, "kg", rule.source)
-        return
-    whole = "contingency" if rule.floor == 0.0 else "contingency by rule"
-    _BY_KIND[rule.kind](chain, plan, whole, source)
-    if rule.floor == 0.0:
-        return
-    flow = holding(performance_of(aircraft)).at(plan.landing)
-    chain.given("floor time", "Contingency is never below holding for", rule.floor, "min", source)
-    chain.given("hold flow", "Fuel flow at holding speed, 1 500 ft, at the landing mass", flow,
-                "kg/h", _TABLES)  # fmt: skip
-    chain.step(
-        "holding", "Least contingency fuel", ("hold flow", "floor time"), "fuel flow × time",
-        "kg", lambda flow, time: flow * time, source,
-    )  # fmt: skip
-    chain.step(
-        "contingency", "Contingency fuel", ("contingency by rule", "holding"),
-        "the greater of both", "kg", max, source,
-        slips=(Slip("least contingency left out", "The holding time was not looked at.",
-                    lambda rule, least: rule),
-               Slip("both added", "Both were added; the greater counts.",
-                    lambda rule, least: rule + least)),
-    )  # fmt: skip
-
-
-def _share_of_trip(chain, plan, name, source):
-    chain.given("share", "Contingency, share", plan.contingency_rule.amount, "%", source)
-    base = "trip"
-    if plan.request.decision is not None:
-        base = "after decision"
-        after = plan.contingency / plan.contingency_rule.amount
-        if plan.floor_rules:
-            raise FigureError("decision: at this decision point contingency is holding fuel only.")
-        chain.given(base, "Fuel from the decision point to the destination", after, "kg", _TABLES)
-    chain.step(
-        name, "Contingency fuel by its rule", (base, "share", "alternate", "final reserve", "taxi"),
-        "share × trip fuel", "kg", lambda trip, share, *_: share * trip, source,
-        slips=(Slip("contingency on block instead of trip",
-                    "The share was taken of all fuel, not of the trip fuel.",
-                    lambda trip, share, *more: share * (trip + sum(more))),
-               Slip("share ten times too small", "The decimal point slipped.",
-                    lambda trip, share, *_: 0.1 * share * trip)),
-    )  # fmt: skip
-
-
-def _time_given(chain, plan):
-    chain.given("trip time", "Trip, time", plan.time, "h:mm", _TABLES)
-
-
-def _time_of_trip(chain, plan, name, source):
-    _time_given(chain, plan)
-    amount = plan.contingency_rule.amount
-    chain.given("contingency time", "Contingency, time", amount, "min", source)
-    chain.step(
-        name, "Contingency fuel by its rule", ("trip", "trip time", "contingency time"),
-        "trip fuel / trip time × contingency time", "kg",
-        lambda trip, time, part: trip / time * part, source,
-    )  # fmt: skip
-
-
-def _statistical(chain, plan, name, source):
-    chain.given("statistical", "The operator's figure", plan.request.statistical, "kg", source)
-    chain.step(
-        name, "Contingency fuel by its rule", ("statistical",), "the operator's figure", "kg",
-        lambda figure: figure, source, marks=0.0,
-    )  # fmt: skip
-
-
-def _share_of_time(chain, plan, name, source):
-    _time_given(chain, plan)
-    amount = plan.contingency_rule.amount
-    flow = plan.contingency / (amount * plan.time)
-    chain.given("share", "Contingency, share of the trip's time", amount, "%", source)
-    chain.given("late flow", "Fuel flow at the end of the cruise", flow, "kg/h", _TABLES)
-    chain.step(
-        name, "Contingency fuel", ("trip time", "share", "late flow", "trip"),
-        "share × trip time × fuel flow", "kg", lambda time, share, flow, _: share * time * flow,
-        source,
-        slips=(Slip("share of fuel instead of time", "The share was taken of the trip fuel.",
-                    lambda time, share, flow, trip: share * trip),),
-    )  # fmt: skip
-
-
-_BY_KIND = {
-    "share of trip": _share_of_trip,
-    "time of trip": _time_of_trip,
-    "statistical": _statistical,
-    "share of time": _share_of_time,
-}
 
 
 def _additional(chain, aircraft, plan):
@@ -301,7 +176,7 @@ def _additional(chain, aircraft, plan):
         chain.given("isolated time", "Above an isolated aerodrome, final reserve included",
                     plan.policy.isolated, "min", source)  # fmt: skip
         chain.given("isolated flow", "Fuel flow at normal cruise, then",
-                    whole / plan.policy.isolated, "kg/h", _TABLES)  # fmt: skip
+                    whole / plan.policy.isolated, "kg/h", TABLES)  # fmt: skip
         chain.step(
             "additional", "Additional fuel", ("isolated flow", "isolated time", "final reserve"),
             "fuel flow × time - final reserve", "kg",
@@ -314,7 +189,7 @@ def _additional(chain, aircraft, plan):
                     plan.policy.no_alternate, "min", source)  # fmt: skip
         flow = holding(performance_of(aircraft)).at(plan.landing)
         chain.given("waiting flow", "Fuel flow at holding speed above the destination", flow,
-                    "kg/h", _TABLES)  # fmt: skip
+                    "kg/h", TABLES)  # fmt: skip
         chain.step(
             "additional", "Additional fuel", ("waiting flow", "no alternate time"),
             "fuel flow × time", "kg", lambda flow, time: flow * time, source,
@@ -412,45 +287,3 @@ def _drawn(aircraft, draw):
         return plan_sheet(aircraft, fuel_plan(aircraft, drawn_request(aircraft, draw)))
     except FigureError:
         return None  # a limit was not met, or a level not reached: nobody would fly that
-
-
-def drawn_request(aircraft, draw):
-    """Return a request that somebody could meet, drawn; a plan for it need not exist."""
-    tables, own = performance_of(aircraft), aircraft.mass_limits
-    room = own.zero_fuel - own.dry_operating
-    reach = 0.8 * tank_capacity(aircraft, 800.0) / tables.cruise[0][-1][-1]  # s
-    speed = at_level(tables, tables.levels[-1]).speed
-    longest = max(300.0 * NAUTICAL_MILE, 0.8 * reach * speed)
-    rules = policies()
-    fitting = tuple(n for n, r in rules.items() if r.not_for != tables.engines)
-    rule = rules[draw.one_of(fitting, "policy")]
-    alternate = draw.chance(0.75, "alternate")
-    isolated = not alternate and rule.isolated is not None and draw.chance(0.4, "isolated")
-    contingency = draw.one_of(rule.contingencies, "contingency")
-    return PlanRequest(
-        payload=draw.between(0.3 * room, 0.95 * room, "payload", step=50.0),
-        route=_drawn_route(draw, "route", tables, 0.1 * longest, longest),
-        alternate=_drawn_route(draw, "alternate", tables, 0.02 * longest, 0.12 * longest)
-        if alternate else None,
-        isolated=isolated,
-        policy=rule.name,
-        contingency=contingency.name,
-        taxi_time=draw.whole(6, 20, "taxi") * MINUTE,
-        extra=draw.one_of((0.0, 0.0, 200.0), "extra"),
-        discretionary=draw.one_of((0.0, 100.0, 300.0), "discretionary"),
-        statistical=0.035 * longest / speed * tables.cruise[0][-1][-1],
-        density=draw.between(785.0, 825.0, "density", step=1.0),
-    )  # fmt: skip
-
-
-def _drawn_route(draw, name, tables, low, high):
-    distance = draw.between(low, high, f"{name} distance", step=NAUTICAL_MILE)
-    lowest, highest = tables.levels[0], tables.levels[-1]
-    wanted = lowest + (highest - lowest) * min(1.0, 0.15 + distance / (450.0 * NAUTICAL_MILE))
-    level = rounded(wanted * draw.between(0.85, 1.0, f"{name} level"), 1000.0 * FOOT)
-    return Route(
-        distance,
-        min(max(level, lowest), highest),
-        draw.between(-60.0 * KNOT, 80.0 * KNOT, f"{name} wind", step=5.0 * KNOT),
-        float(draw.whole(-10, 10, f"{name} deviation")),
-    )

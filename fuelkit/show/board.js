@@ -4,6 +4,7 @@
 const UNREADABLE = { number: "a figure such as 3 250 kg", time: "a time such as 1:32:00" };
 const FEW = 3; // so many open asks are named; more are counted
 const SHORT_OPTION = 40; // letters; longer options stand one a line
+const WORDS = 20; // letters; so do sentences, unless all of them are but a word or three
 
 let boards = 0;
 
@@ -110,7 +111,7 @@ class Board {
   }
 
   given(ask) {
-    return make("div", { class: "ask given" },
+    return make("div", { class: ask.long ? "ask given wide" : "ask given" },
       make("div", { class: "asked-text", text: held(ask.text) }),
       make("div", {}, make("strong", { text: ask.given }),
         make("span", { class: "quiet", text: " set for you" })),
@@ -167,9 +168,10 @@ class Board {
     const hint = ask.hint ? [make("div", { class: "quiet", text: ask.hint })] : [];
     const choices = inputs.map((input) =>
       make("label", { class: "choice" }, input, make("span", { text: input.value })));
+    const stacked = long && ask.options.some((option) => option.length > WORDS);
     return make("fieldset", { class: long ? "ask wide" : "ask" },
       make("legend", { text: held(ask.text) }),
-      make("div", { class: long ? "choices stacked" : "choices" }, ...choices), ...hint);
+      make("div", { class: stacked ? "choices stacked" : "choices" }, ...choices), ...hint);
   }
 
   // ------------------------------------------------------------------------------- changing

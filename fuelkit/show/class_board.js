@@ -232,7 +232,7 @@ class ClassBoard {
     const whole = this.model.get("after_drawing")
       ? " All are revealed. What the aircraft did can now be shown." : "";
     this.live.textContent = was === "reveal all" ? `All answers are shown.${whole}`
-      : `Computed: ${this.shown(this.ask).right}. ${this.share(this.ask)}.${whole}`;
+      : `Right: ${this.shown(this.ask).right}. ${this.share(this.ask)}.${whole}`;
     this.views.backToQuestion();
     this.show();
     this.heading.focus();
@@ -284,7 +284,7 @@ class ClassBoard {
     answer.hidden = !shown;
     if (shown && answer.dataset.for !== ask.id) {
       this.heading = guard(make("h4", {
-        id: this.id("right"), tabindex: "-1", text: `✓ Computed: ${shown.right}`,
+        id: this.id("right"), tabindex: "-1", text: `✓ Right: ${shown.right}`,
       }));
       this.had = make("p", { class: "had" });
       answer.replaceChildren(make("div", { class: "first" }, this.heading, this.had),

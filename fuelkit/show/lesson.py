@@ -146,7 +146,7 @@ class Lesson(LessonPages):
         return PredictionBoard(
             title=board.title,
             lead=board.lead,
-            when=self._when(board),
+            when=self.when_words(board),
             drawing=self.drawing(board, shown, "What you see now", asked=True),
             table=self.drawing_table(board, shown),
             figures=self.figures_html(board),
@@ -158,7 +158,8 @@ class Lesson(LessonPages):
             **more,
         )
 
-    def _when(self, board):
+    def when_words(self, board):
+        """Return what is asked for when, as the heading of a board's questions."""
         if board.scene != "flight":
             return "Decide for each" if board.scene == "walk-around" else "Work it out"
         return f"Predict {self.asked_words(board)}" if board.drawing else "From memory"

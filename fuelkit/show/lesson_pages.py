@@ -60,7 +60,11 @@ class LessonPages(Workbook):
 
     def rules(self, *names):
         """Return the automatic functions on some parts, or those of this stage, as sentences."""
-        return self.viewer.rules(*(names or self._stage_parts()))
+        names = names or self._stage_parts()
+        if not names:
+            words = f"No automatic function of the {self.flight.aircraft.name} acts here."
+            return Page(f"<p>{escape(words)}</p>", words)
+        return self.viewer.rules(*names)
 
     def ribbon(self):
         """Return the whole flight on one page, with its table."""
@@ -162,6 +166,7 @@ class LessonPages(Workbook):
             return [name for name in self.flight.aircraft.rules_for if name in asked]
         start, end = self._span()
         moved = {c.name for c in self.flight.changes if start <= c.time <= end}
+        moved |= {ask.about for board in self.unit.boards for ask in board.asks}
         return [name for name in self.flight.aircraft.rules_for if name in moved]
 
     # ------------------------------------------------------------------------------ what is closed

@@ -324,11 +324,15 @@ def _words(aircraft, values):
 def _rules(aircraft):
     """Every rule set with its ways to contingency fuel that can be chosen, and what each says."""
     return {
-        f"{rules.name} / {c.name}": f"{rules.title}: contingency {c.title}"
+        f"{rules.name} / {c.name}": f"{rules.title}: {_contingency(c)}"
         for rules in policies().values()
         for c in rules.contingencies
         if rules.not_for != aircraft.performance.engines and c.kind != "statistical"
     }
+
+
+def _contingency(rule):
+    return "no contingency fuel" if rule.kind == "none" else rule.title
 
 
 def _known_rule(aircraft, rule):

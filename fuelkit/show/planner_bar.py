@@ -23,7 +23,7 @@ WIDTH = 960
 """px; narrow, so that letters are large enough beside the panels of a notebook."""
 
 _LEFT, _RIGHT = 232.0, WIDTH - 14.0  # where bars begin, and where full tanks end
-_TALL, _LOW, _ROW = 34.0, 14.0, 52.0  # height of the chosen bar, of another, of another's row
+_TALL, _LOW, _ROW = 34.0, 14.0, 44.0  # height of the chosen bar, of another, of its row at least
 _SMALL, _STEP = 13, 15  # letters and lines of them
 _MASSES = ("zero-fuel mass", "take-off mass", "landing mass", "tank capacity")
 # Ground of each part, and how it is hatched: told apart without colour.
@@ -53,7 +53,7 @@ def planner_drawing(aircraft, found, *, density, label):
     pieces, y = [_chosen(found[0], scale)], 128.0
     for other in found[1:]:
         pieces.append(_other(other, found[0], y, scale))
-        y += _ROW
+        y += max(_ROW, _STEP * (len(_title(other)) + 1) + 6.0)
     axis = _axis(full, scale, 52.0, y)
     pieces.append(_masses(found[0], y + 44.0))
     return drawing(axis + "".join(pieces), height=int(y + 152.0), label=label, width=WIDTH)
@@ -96,11 +96,15 @@ def _difference(more):
 def _aside(outcome, y, difference, *, chosen=False):
     """What stands left of a bar: the rule set and its block fuel."""
     block = f"block {mass_text(outcome.plan.block)}{difference}" if outcome.plan else "no plan"
-    lines = wrapped(outcome.policy.title, _LEFT - 24.0, size=_SMALL, bold=True)
+    lines = _title(outcome)
     title = text(0.0, y, lines, size=_SMALL, bold=True, step=_STEP)
     size = 15 if chosen else _SMALL
     foot = y + _STEP * len(lines) + (4.0 if chosen else 0.0)
     return title + text(0.0, foot, block, size=size, bold=chosen)
+
+
+def _title(outcome):
+    return wrapped(outcome.policy.title, _LEFT - 12.0, size=_SMALL, bold=True)
 
 
 def _no_plan(outcome, y, height):

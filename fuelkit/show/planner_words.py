@@ -94,9 +94,11 @@ def minutes(seconds):
 def floor_words(outcome):
     """Return what the rules ask for at least: of contingency fuel, and of final reserve."""
     plan, rule, rules = outcome.plan, outcome.contingency, outcome.policy
-    least = f"least contingency {mass_text(outcome.floor)}: {minutes(rule.floor)} holding"
     reserve = f"least final reserve {mass_text(plan.final_reserve)}: {minutes(rules.reserve_time)}"
-    return (least if rule.floor else "", f"{reserve} {rules.reserve_at}")
+    if not rule.floor:
+        return "", f"{reserve} {rules.reserve_at}; no floor of contingency"
+    least = f"least contingency {mass_text(outcome.floor)}: {minutes(rule.floor)} holding"
+    return least, f"{reserve} {rules.reserve_at}"
 
 
 def verdict(found):
