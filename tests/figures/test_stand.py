@@ -102,10 +102,19 @@ def test_unusable_fuel_is_what_the_survey_of_the_tanks_finds_in_level_flight():
 
 def test_on_a_level_stand_ignoring_the_slope_is_no_slip():
     """The table of this attitude is the table of the level aircraft."""
-    work = sheet(pitch=0.0, roll=0.0)
-    step = work.step("volume 1")
-    (slip,) = (slip for slip in step.slips if slip.name == "slope ignored")
-    assert slip.work(0.235, "", "") == work.worked()["volume 1"]
+    names = [slip.name for slip in sheet().step("volume 1").slips]
+    assert names == ["slope ignored"]
+    assert sheet(pitch=0.0, roll=0.0).step("volume 1").slips == ()
+
+
+def test_unusable_fuel_left_in_is_a_slip_where_it_shows():
+    """54 l in an inner tank of the long-range aircraft: 43 kg of a few tonnes."""
+    own = aircraft("halbrook-300")
+    read = StickRead("left inner inboard stick", 0.30, 4000.0)
+    work = stand_sheet(own, [read], **CONDITIONS)
+    (slip,) = (s for s in work.step("mass 1").slips if s.name == "unusable included")
+    unusable = unusable_in(own, own.tank("left inner"))
+    assert slip.work(5.0, unusable, 800.0) == pytest.approx(4000.0)
 
 
 def test_the_slope_ignored_is_the_level_table():
