@@ -1,4 +1,4 @@
-"""The chain of a plan sheet while it is put together: givens rounded as written, steps, tolerances."""
+"""A plan sheet while it is put together: givens rounded as written, steps, tolerances."""
 
 from dataclasses import dataclass, field
 

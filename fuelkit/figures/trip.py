@@ -12,9 +12,9 @@ from fuelkit.physics.units import FOOT
 from fuelkit.physics.writing import grouped
 
 STEPS = 20
-"""Steps of an integration. A fixed count, so that no answer jumps when a step is added; by the
-midpoint rule this is right to 0.01 % as long as less than a fifth of the mass burns in one hop of
-twenty; the tests hold it against a fine integration."""
+"""Steps of an integration. A fixed count, so that no answer jumps where a step would be added. By
+the midpoint rule it is right to 0.01 % of the burn for any flight of the kit, half a day included:
+the tests hold it against closed forms and a fine integration."""
 
 _CLOSE, _PASSES = 1e-9, 60  # kg; of the take-off mass
 
