@@ -24,7 +24,8 @@ def answer_kind(answer):
     if answer.options:
         is_long = answer.ask.kind in ("choice", "fault", "finding")
         return "long choice" if is_long or any(len(o) > 40 for o in answer.options) else "choice"
-    return {"kg": "number", "h:mm:ss": "time", "periods": "bands"}[answer.unit]
+    kinds = {"h:mm:ss": "time", "h:mm": "time", "periods": "bands"}
+    return kinds.get(answer.unit, "number")
 
 
 def said(answer, chance, *, wrong, span):
@@ -44,6 +45,9 @@ def said(answer, chance, *, wrong, span):
     if answer.unit == "periods":
         other = "never" if answer.value else f"{clock(span[0])}-{clock(span[1])}"
         return other if wrong else periods_text(answer.value)
+    if answer.sheet is not None:
+        value = answer.value * 1.25 + 5.0 if wrong else answer.value
+        return answer.written(value).removesuffix(answer.unit).strip()
     off = 3.0 * answer.ask.tolerance + 120.0 if wrong else 0.0
     if answer.unit == "kg":
         return _mass_said(answer.value + off, chance)
