@@ -3,7 +3,13 @@
 from functools import partial
 
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
-from fuelkit.figures.draws import first_fair, rounded, scale_of, without_counters
+from fuelkit.figures.draws import (
+    engine_counters,
+    first_fair,
+    rounded,
+    scale_of,
+    without_counters,
+)
 from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, fuel_density, number
 from fuelkit.figures.quantities import FigureError, written
 from fuelkit.physics.units import LITRE, MINUTE
@@ -186,11 +192,11 @@ def draw_after_flight(aircraft, draw):
 
 def _drawn(aircraft, lot):
     scale = scale_of(aircraft)
-    count = len(aircraft.counters)
+    counters = engine_counters(aircraft)
     burned = lot.between(0.3, 0.55, "burned") * scale.full
     used = tuple(
-        rounded(burned / count * lot.between(0.98, 1.02, counter.name), 5.0)
-        for counter in aircraft.counters
+        rounded(burned / len(counters) * lot.between(0.98, 1.02, counter.name), 5.0)
+        for counter in counters
     )
     apu = any(consumer.kind == "APU" for consumer in aircraft.consumers)
     uncounted = scale.flow * lot.between(1.0, 4.0, "APU") * MINUTE if apu else 0.0

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from fuelkit.aircraft.reading import nearest
 from fuelkit.figures.after_flight import draw_after_flight
-from fuelkit.figures.distribution_sheet import draw_distribution
+from fuelkit.figures.distribution_sheet import draw_distribution, without_sides
 from fuelkit.figures.draws import without_counters
 from fuelkit.figures.fuel_limits import draw_freezing, draw_gravity_feed
 from fuelkit.figures.in_flight import draw_in_flight
@@ -62,7 +62,7 @@ SHEETS = {
         draw_computer_sheet,
         without_performance,
     ),
-    "distribution": Entry("Distribution and balance", draw_distribution),
+    "distribution": Entry("Distribution and balance", draw_distribution, without_sides),
     "in-flight": Entry("Fuel check in flight", draw_in_flight, without_counters),
     "equal-time": Entry("Equal time point", draw_equal_time),
     "safe-return": Entry("Point of safe return", draw_safe_return),

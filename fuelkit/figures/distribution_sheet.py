@@ -245,8 +245,33 @@ def _arm(tank, volume):
 
 
 # --------------------------------------------------------------------------------------- drawing
+def without_sides(aircraft):
+    """Return a sentence if an aircraft has no tanks on both sides to balance, or nothing.
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> without_sides(load_aircraft("halbrook-180"))
+    ''
+    """
+    loaded = set(_tanks(aircraft))
+    sides = {side for tank, side in zip(aircraft.tanks, aircraft.sides, strict=True)
+             if tank.name in loaded}  # fmt: skip
+    if {-1.0, 1.0} <= sides:
+        return ""
+    return f"{aircraft.name}: it has no tanks on both sides, so there is nothing to balance."
+
+
 def draw_distribution(aircraft, draw):
-    """Return a sheet of distribution and balance that follows from a number."""
+    """Return a sheet of distribution and balance that follows from a number.
+
+    Raises
+    ------
+    FigureError
+        If the aircraft has no tanks on both sides.
+    """
+    if sentence := without_sides(aircraft):
+        raise FigureError(sentence)
     return first_fair(partial(_drawn, aircraft), "distribution", aircraft.identifier, draw)
 
 

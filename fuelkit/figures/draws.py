@@ -101,8 +101,14 @@ def scale_of(aircraft):
     return Scale(full, grain, full / endurance, (270.0 if full < 8000.0 else 450.0) * KNOT)
 
 
+def engine_counters(aircraft):
+    """Return the fuel-used counters of an aircraft's engines; that of an APU is none of them."""
+    engines = {consumer.name for consumer in aircraft.consumers if consumer.kind == "engine"}
+    return tuple(counter for counter in aircraft.counters if counter.consumer in engines)
+
+
 def without_counters(aircraft):
-    """Return a sentence if an aircraft has no fuel-used counters, or nothing.
+    """Return a sentence if an aircraft has no fuel-used counters of its engines, or nothing.
 
     Examples
     --------
@@ -110,11 +116,11 @@ def without_counters(aircraft):
     >>> without_counters(load_aircraft("halbrook-180"))
     ''
     """
-    if aircraft.counters:
+    if engine_counters(aircraft):
         return ""
     return (
-        f"{aircraft.name}: counters are missing, so nothing tells what was used. Add [[counters]] "
-        "to the aircraft's file."
+        f"{aircraft.name}: counters of the engines are missing, so nothing tells what was used. "
+        "Add [[counters]] to the aircraft's file."
     )
 
 

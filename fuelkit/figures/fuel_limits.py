@@ -166,7 +166,7 @@ def draw_gravity_feed(aircraft, draw):
 def _drawn_gravity(aircraft, lot):
     engines = [c for c in aircraft.consumers if c.kind == "engine"]
     need = engines[0].least_pressure if engines else 0.0
-    if need < 20.0 * KILOPASCAL:  # its file does not say: a need of our own
+    if not 20.0 <= need / KILOPASCAL <= 60.0:  # its file does not say: a need of our own
         need = KILOPASCAL * lot.whole(30, 55, "need")
     high = 38_000 if scale_of(aircraft).speed > 300.0 * KNOT else 25_000
     loss = KILOPASCAL * lot.between(4.0, 18.0, "loss", step=0.5)

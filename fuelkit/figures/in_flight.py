@@ -7,7 +7,13 @@ from dataclasses import dataclass
 from functools import partial
 
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
-from fuelkit.figures.draws import first_fair, rounded, scale_of, without_counters
+from fuelkit.figures.draws import (
+    engine_counters,
+    first_fair,
+    rounded,
+    scale_of,
+    without_counters,
+)
 from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, number
 from fuelkit.figures.quantities import FigureError
 from fuelkit.physics.units import HOUR, MINUTE
@@ -280,7 +286,7 @@ def draw_in_flight(aircraft, draw):
 def _drawn(aircraft, lot):
     scale, grain = scale_of(aircraft), scale_of(aircraft).grain
     tidy = partial(rounded, step=grain)
-    engines = len(aircraft.counters)
+    engines = len(engine_counters(aircraft))
     apu = any(consumer.kind == "APU" for consumer in aircraft.consumers)
     reserve = tidy(scale.flow * lot.between(0.42, 0.5, "reserve") * HOUR)
     planned_left = tidy(scale.flow * lot.between(0.4, 2.0, "time left") * HOUR)

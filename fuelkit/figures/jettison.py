@@ -291,14 +291,16 @@ def without_jettison(aircraft):
     >>> without_jettison(load_aircraft("halbrook-40"))[:50]
     'Halbrook 40: no outlets to jettison fuel through. '
     """
-    if aircraft.outlets and aircraft.masses is not None:
-        return ""
     if not aircraft.outlets:
         return (
             f"{aircraft.name}: no outlets to jettison fuel through. Too heavy to land, it burns "
             "fuel off in a hold, or lands overweight by the approved procedure."
         )
-    return f"{aircraft.name}: masses is missing, so no landing mass can be worked. Add [masses]."
+    if aircraft.masses is None:
+        return f"{aircraft.name}: masses is missing, so no landing mass is known. Add [masses]."
+    if not jettison_flow(aircraft) * MINUTE > 0.001 * scale_of(aircraft).full:
+        return f"{aircraft.name}: no pump delivers to its outlets, so there is no flow to reckon."
+    return ""
 
 
 def draw_jettison(aircraft, draw):

@@ -243,10 +243,11 @@ def _decide(count, *values):
 
 def _rows(scale, table, reading):
     """The two rows of a stick table around a reading: (reading [m], volume [m³] to the litre)."""
-    low = min(_ROW * int(reading / _ROW + 1e-9), scale.full_scale - _ROW)
+    step = min(_ROW, scale.full_scale)
+    low = min(step * int(reading / step + 1e-9), scale.full_scale - step)
     return tuple(
         (round(at, 4), rounded(volume_of_reading(scale, table, at), LITRE))
-        for at in (low, low + _ROW)
+        for at in (low, low + step)
     )
 
 

@@ -6,6 +6,7 @@ tests/physics/test_solid.py.
 
 import re
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ import fuelkit
 from fuelkit.figures.catalogue import SHEETS, draw_sheet, left_out, sheets_for
 from fuelkit.figures.inputs import TRAINING_AID
 from fuelkit.figures.quantities import FigureError, read_figure, written
+from fuelkit.figures.stand import StickRead, stand_sheet
 from tests.figures.fleet import FLEET, STARTER, aircraft
 
 CASES = [(name, own) for own in FLEET for name in sheets_for(aircraft(own))]
@@ -114,6 +116,64 @@ def test_what_an_aircraft_lacks_is_left_out_and_said():
                 draw_sheet(name, aircraft(own), 0)
             with pytest.raises(FigureError, match=re.escape(sentence)):
                 SHEETS[name].draw(aircraft(own), 0)
+
+
+def changed(name):
+    """An aircraft that someone might describe, and the sheet that it cannot have, or can."""
+    h180, h300 = aircraft("halbrook-180"), aircraft("halbrook-300")
+    counter = replace(h180.counters[0], name="APU fuel used", consumer="APU")
+    centre_only = tuple(tank for tank in h180.tanks if tank.name == "centre")
+    hungry = tuple(replace(c, least_pressure=95_000.0) for c in h180.consumers)
+    return {
+        "an APU counter only": replace(h180, counters=(counter,)),
+        "an APU counter too": replace(h180, counters=(*h180.counters, counter)),
+        "a centre tank only": replace(h180, tanks=centre_only, loading_order=(("centre",),)),
+        "no pumps": replace(h300, pumps=()),
+        "no masses": replace(h300, masses=None),
+        "an engine that needs much": replace(h180, consumers=hungry),
+        "short sticks": replace(
+            h180, sticks=tuple(replace(stick, length=0.015) for stick in h180.sticks)
+        ),
+    }[name]
+
+
+@pytest.mark.parametrize(
+    "name, sheet, told",
+    [
+        ("an APU counter only", "in-flight", "counters of the engines are missing"),
+        ("a centre tank only", "distribution", "no tanks on both sides"),
+        ("no pumps", "jettison", "no pump delivers to its outlets"),
+        ("no masses", "jettison", "masses is missing"),
+    ],
+)
+def test_an_odd_aircraft_is_told_what_it_lacks(name, sheet, told):
+    """A sentence, not a search for a situation that cannot be."""
+    assert told in left_out(changed(name))[sheet]
+
+
+@pytest.mark.parametrize(
+    "name, sheet",
+    [
+        ("an APU counter too", "in-flight"), ("an APU counter too", "after-flight"),
+        ("an engine that needs much", "gravity-feed"), ("no masses", "distribution"),
+    ],
+)  # fmt: skip
+def test_an_odd_aircraft_gets_the_sheets_that_it_can_have(name, sheet):
+    """Counters of engines only are asked; a need that no air could meet is replaced."""
+    found = draw_sheet(sheet, changed(name), 2)
+    assert sum(given.name.startswith("used ") for given in found.givens) in (0, 2)
+    assert found.worked()
+
+
+def test_a_stick_shorter_than_a_row_of_its_table_is_read():
+    """Two centimetres are the rows of a stick table; this one is one and a half long."""
+    own = changed("short sticks")
+    read = StickRead("left inner indicator", 0.009, 500.0)
+    conditions = {"pitch": 0.0, "roll": 0.0, "hydrometer": 800.0}
+    sheet = stand_sheet(
+        own, [read], sample_temperature=288.15, tank_temperature=288.15, **conditions
+    )
+    assert sheet.worked()["volume 1"] > 0.0
 
 
 def test_a_wrong_name_or_number_is_told():
