@@ -337,7 +337,7 @@ def _contingency(rule):
 
 def _known_rule(aircraft, rule):
     known = _rules(aircraft)
-    if rule not in known:
+    if not isinstance(rule, str) or rule not in known:
         raise ExplorerError(
             f"planner: rule is {rule!r}; it must be one of {', '.join(known)}."
             f"{nearest(str(rule), known)}"
