@@ -16,6 +16,11 @@ class PlanError(FigureError):
         What it allows, and what the plan needs. [kg]
     at_least : bool
         Whether the plan needs even more than `value`.
+
+    Notes
+    -----
+    How far it is too much is worked beyond the performance tables, their last pieces going on: no
+    plan is ever returned from there.
     """
 
     def __init__(self, limit, allowed, value, *, at_least=False):

@@ -26,7 +26,7 @@ class Tankering:
 
     @property
     def burned(self):
-        """What is burned only to carry it: all block fuel that is more, less what arrives [kg]."""
+        """Trip fuel that is burned only to carry it [kg]."""
         return self.with_it.trip - self.without.trip
 
     @property
