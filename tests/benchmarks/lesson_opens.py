@@ -27,25 +27,20 @@ _BARE_CELL = 'import ipywidgets\nipywidgets.HTML("<span class=bare-widget>here</
 _AIM = 3.0  # s
 _PATIENCE = 180_000  # ms
 
-# Starts all cells by the menu and gives the time until an element is drawn, in ms.
-_TIMER = """async place => {
-  const frame = () => new Promise(done => requestAnimationFrame(() => setTimeout(done, 0)));
-  const item = [...document.querySelectorAll('.lm-Menu-item')]
-    .find(e => e.querySelector('.lm-Menu-itemLabel')?.textContent === 'Run All Cells');
+# Keeps the time from the press on the menu until an element is drawn, in ms.
+_TIMER = """place => {
+  let start;
+  document.addEventListener('mouseup', () => { start = performance.now(); },
+    {capture: true, once: true});
   const drawn = () => document.querySelector(place)?.getClientRects().length > 0;
-  const start = performance.now();
-  for (const kind of ['mousedown', 'mouseup', 'click']) {
-    item.dispatchEvent(new MouseEvent(kind, {bubbles: true, cancelable: true, button: 0}));
-  }
-  await new Promise(done => {
-    const watcher = new MutationObserver(() => {
-      if (drawn()) { watcher.disconnect(); done(); }
-    });
-    watcher.observe(document.body, {subtree: true, childList: true, attributes: true});
-    if (drawn()) done();
+  const watcher = new MutationObserver(() => {
+    if (start === undefined || !drawn()) return;
+    watcher.disconnect();
+    requestAnimationFrame(() => setTimeout(() => {
+      window.fuelkitTook = performance.now() - start;
+    }, 0));
   });
-  await frame();
-  return performance.now() - start;
+  watcher.observe(document.body, {subtree: true, childList: true, attributes: true});
 }"""
 
 
@@ -104,8 +99,10 @@ def _one_run(page, address, place):
     page.goto(address)
     _wait_for_idle(page)
     page.get_by_role("menuitem", name="Run", exact=True).click()
-    page.get_by_role("menuitem", name="Run All Cells", exact=True).hover()
-    return page.evaluate(_TIMER, place) / 1000.0
+    page.evaluate(_TIMER, place)
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    page.wait_for_function("() => window.fuelkitTook")
+    return page.evaluate("() => window.fuelkitTook") / 1000.0
 
 
 def _end_kernels(port, token):
