@@ -122,7 +122,7 @@ def practise(page, learner, board):
 def practised_first(lesson, path):
     """The board that the first line of practice is like."""
     line = next(c for c in code_of(path) if c.startswith("lesson.another("))
-    return lesson.named(int(line.split("(")[1].rstrip(")")))
+    return lesson.named(json.loads(line.split("(")[1].rstrip(")")))
 
 
 @pytest.mark.parametrize("path", wanted(DEFAULT), ids=lambda p: p.stem)
