@@ -162,10 +162,16 @@ def unread(sheet, given, prefix=""):
     """
     texts = ((step, _text(step, given, prefix)) for step in asked_steps(sheet))
     return tuple(
-        f"“{step.label}”: {text!r} cannot be read; write {expected_of(step)}."
+        f"“{step.label}”: {text!r} cannot be read{_why(text)}; write {expected_of(step)}."
         for step, text in texts
         if text and read_step(step, text) is None
     )
+
+
+def _why(text):
+    """Why a figure is asked again, where it is because it could mean two things."""
+    both = re.fullmatch(r"[+-]?[1-9]\d{0,2}\.\d{3}\D*", text)
+    return " (does the point set thousands or decimals apart?)" if both else ""
 
 
 def _text(step, given, prefix):

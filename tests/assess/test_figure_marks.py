@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fuelkit.aircraft.load import load_aircraft
 from fuelkit.assess.figure_marks import (
     DOES_NOT_FOLLOW,
     FOLLOWS,
@@ -21,6 +22,8 @@ from fuelkit.assess.figure_marks import (
     mark_sheet,
     unread,
 )
+from fuelkit.figures.catalogue import SHEETS as KIT
+from fuelkit.figures.catalogue import draw_sheet, sheets_for
 from fuelkit.figures.chain import Given, Sheet, Step
 from fuelkit.figures.quantities import FigureError, unit_of
 from tests.assess.small_sheets import block_sheet, uplift_sheet, written_right
@@ -251,6 +254,36 @@ def test_a_step_that_is_not_asked_for_is_named():
     """An error says which."""
     with pytest.raises(FigureError, match="no step 'fuel' is asked"):
         mark_sheet(block_sheet(), {}).line("fuel")
+
+
+# ------------------------------------------------------------------------- sheets of the kit
+@pytest.mark.parametrize("aircraft", ["halbrook-40", "halbrook-180", "halbrook-300"])
+@pytest.mark.parametrize("name", KIT)
+def test_every_sheet_of_the_kit_is_marked_fairly(name, aircraft):
+    """Written as people do, a right sheet scores full, and one slip costs its part and no other,
+    however figures are rounded on the way."""
+    aircraft = load_aircraft(aircraft)
+    if name not in sheets_for(aircraft):
+        pytest.skip(f"{aircraft.name} has no sheet '{name}'")
+    for draw in (1, 2):
+        sheet = draw_sheet(name, aircraft, draw)
+        right = mark_sheet(sheet, written_right(sheet))
+        assert right.marks == right.full and {line.verdict for line in right.lines} == {RIGHT}
+        assert mark_sheet(sheet, {}).marks == 0.0
+        for step in sheet.steps:
+            for slip in step.slips:
+                costs_its_part(sheet, step, slip)
+
+
+def costs_its_part(sheet, step, slip):
+    """Assert that a slip that makes a difference costs its part alone, and is named."""
+    mark = mark_sheet(sheet, with_slip(sheet, step, slip))
+    line = mark.line(step.name)
+    if step.agrees(line.value, sheet.worked()[step.name]):
+        assert mark.marks == mark.full
+    else:
+        assert mark.marks == mark.full - step.marks, (step.name, slip.name)
+        assert slip.name in line.slips or "It could also be" in line.sentence
 
 
 # --------------------------------------------------------------------------------- properties

@@ -103,9 +103,7 @@ def test_a_sheet_is_filled_in_compared_and_explained_by_keyboard_alone(board, pa
     tab_to(page, "Commit")
     page.keyboard.press("Enter")
 
-    board.get_by_role("alert").get_by_text(
-        "'6.050' cannot be read; write a figure in kg"
-    ).wait_for()
+    board.get_by_role("alert").get_by_text("'6.050' cannot be read (does the point").wait_for()
     assert board.locator(".result").is_hidden() and board.locator(".comparing").count() == 0
     page.keyboard.press("Shift+Tab")  # to the end of the form, and round to its beginning
     for _ in range(8):

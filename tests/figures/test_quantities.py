@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelkit.figures.quantities import (
@@ -71,6 +71,7 @@ def test_what_was_expected_is_itself_readable(symbol):
 
 
 @EVERY
+@settings(max_examples=40)
 @given(st.floats(-1e6, 1e6))
 def test_what_is_written_is_read_again(symbol, number):
     """In every unit, to the last decimal that is written."""
@@ -83,6 +84,7 @@ def test_what_is_written_is_read_again(symbol, number):
 
 
 @EVERY
+@settings(max_examples=40)
 @given(st.floats(-1e9, 1e9))
 def test_a_unit_leads_there_and_back(symbol, number):
     """Number to SI value to number."""

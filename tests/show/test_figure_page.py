@@ -152,7 +152,7 @@ def test_what_cannot_be_read_is_asked_again_with_its_unit():
     board = figure_board(sheet, on_commit=kept.append)
     board.commit(written_right(sheet) | {"share": "12.500", "time": "at noon"})
     assert not board.committed and kept == []
-    assert "“Contingency by share”: '12.500' cannot be read; write a figure in kg" in board.error
+    assert "“Contingency by share”: '12.500' cannot be read (does the point" in board.error
     assert "“Endurance in holding”: 'at noon' cannot be read; write a time" in board.error
 
 
