@@ -17,6 +17,7 @@ from fuelkit.figures.jettison import draw_jettison, without_jettison
 from fuelkit.figures.leak import draw_leak
 from fuelkit.figures.limits_sheet import draw_computer_sheet, draw_limits_sheet
 from fuelkit.figures.navigation import draw_equal_time, draw_safe_return
+from fuelkit.figures.performance import without_performance
 from fuelkit.figures.plan_sheet import draw_plan_sheet
 from fuelkit.figures.quantities import FigureError
 from fuelkit.figures.stand import draw_stand, without_sticks
@@ -25,13 +26,6 @@ from fuelkit.figures.uplift import draw_uplift
 
 def _nothing(_aircraft):
     return ""
-
-
-def without_performance(aircraft):
-    """Return a sentence if an aircraft's file has no performance or limits, else nothing."""
-    if aircraft.performance is not None and aircraft.mass_limits is not None:
-        return ""
-    return f"{aircraft.name}: its file has no [performance] or no limits, so no plan can be made."
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from fuelkit.show.charts import balance_page, quantities_page, temperatures_page
 from fuelkit.show.figure_page import givens_page, paper_sheet
 from fuelkit.show.page import Page, joined
 from fuelkit.show.plan import plan_table_html, plan_view
+from fuelkit.show.planner import planning_page
 from fuelkit.show.relief import relief_page
 from fuelkit.show.reveal import Reveal
 from fuelkit.show.section import section_page
@@ -94,6 +95,10 @@ class LessonPages(Workbook):
     def section(self):
         """Return the tanks from behind and one from the side, to scale, with the lesson's load."""
         return section_page(self.flight.aircraft, self._loaded())
+
+    def planner(self):
+        """Return the fuel plan to play with: payload, distance, wind and the rules, at once."""
+        return planning_page(self.flight.aircraft)
 
     def vents(self):
         """Return where each tank breathes, and what a vent that is blocked leads to."""

@@ -7,9 +7,9 @@ import os
 
 import pytest
 
-from fuelkit.assess.course import load_unit
 from fuelkit.assess.mark_folder import mark_folder, mark_sheet_csv, set_aside_csv
 from fuelkit.assess.sheet import write_sheet
+from fuelkit.assess.teach import unit_for
 from fuelkit.command.mark import add_arguments, run
 from tests.assess.conftest import right_answers, sheet_of
 
@@ -18,7 +18,7 @@ from tests.assess.conftest import right_answers, sheet_of
 def folder(tmp_path_factory):
     """Two good sheets among damaged, foreign, doubled, empty and hostile ones."""
     folder = tmp_path_factory.mktemp("class")
-    unit = load_unit("exercise-cruise")
+    unit = unit_for("exercise-cruise")
     right = right_answers(unit)
     write_sheet(sheet_of(unit.identifier, "A01", right), folder / "a01.json")
     partial = {k: v for k, v in right.items() if k != "figures"}
@@ -147,7 +147,7 @@ def test_every_lost_mark_has_its_reason_on_the_feedback_page(folder, tmp_path, c
 
 def test_an_answer_is_shown_as_text_never_as_a_tag(tmp_path):
     """What a learner typed cannot become part of the page."""
-    unit = load_unit("exercise-cruise")
+    unit = unit_for("exercise-cruise")
     given = right_answers(unit)
     first = next(iter(given["figures"]))
     given["figures"][first] = "<script>alert(1)</script>"

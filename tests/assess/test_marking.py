@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from fuelkit.assess.answers import Answer, answers
 from fuelkit.assess.course import Ask, Board
-from fuelkit.assess.flights import flight_of
+from fuelkit.assess.flights import flight_for
 from fuelkit.assess.marking import mark_board
 from fuelkit.assess.written import read_mass, read_time
 from tests.assess.conftest import right_answers
@@ -99,12 +99,11 @@ def test_marks_stay_within_bounds_and_do_not_depend_on_order(rows, random):
 
 def test_a_right_sheet_scores_full_and_an_empty_one_zero(exercise):
     """Over a whole exercise of the kit."""
-    flight = flight_of(exercise.aircraft, exercise.sector)
     right = right_answers(exercise)
     for one in exercise.boards:
-        computed = answers(flight, one)
+        computed = answers(flight_for(exercise, one), one)
         best, none = mark_board(one, computed, right[one.name]), mark_board(one, computed, {})
-        assert best.marks == best.full > 0.0
+        assert best.marks == pytest.approx(best.full) and best.full > 0.0
         assert none.marks == 0.0 and none.full == best.full
 
 

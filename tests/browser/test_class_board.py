@@ -164,12 +164,12 @@ def test_a_board_is_run_by_keyboard_alone(board, page):
     tab_to(page, "Reveal")
     page.keyboard.press("Enter")
 
-    answer = revealed(board, "✓ Computed: OFF").replace("\u00a0", " ")
+    answer = revealed(board, "✓ Right: OFF").replace("\u00a0", " ")
     assert "12 of 16 hands had it, 75 %" in answer
     assert "each engine draws from its own wing" in answer
     page.wait_for_function("document.activeElement.tagName === 'H4'")
-    assert focused(page) == "✓ Computed: OFF"
-    assert "Computed: OFF. 12" in board.locator(".unseen[aria-live]").text_content()
+    assert focused(page) == "✓ Right: OFF"
+    assert "Right: OFF. 12" in board.locator(".unseen[aria-live]").text_content()
     marked = board.locator(".line.right")
     assert marked.count() == 1 and "OFF" in marked.inner_text()
     assert "✓ computed" in marked.inner_text()
@@ -192,7 +192,7 @@ def test_a_board_is_run_by_keyboard_alone(board, page):
     page.keyboard.type("3")
     tab_to(page, "Reveal all")
     page.keyboard.press("Enter")
-    answer = revealed(board, "✓ Computed: 6 800 kg").replace("\u00a0", " ")
+    answer = revealed(board, "✓ Right: 6 800 kg").replace("\u00a0", " ")
     assert "5 of 8 hands had it, 63 %" in answer
 
     tab_to_first(page)
@@ -242,7 +242,7 @@ def test_everything_is_seen_at_once_in_large_type(board, page, size):
         board.get_by_role("spinbutton").nth(number).fill("100")
     check("six values heard")
     press(board, "Reveal all")
-    revealed(board, "✓ Computed: 6 800 kg")
+    revealed(board, "✓ Right: 6 800 kg")
     for number in (4, 3, 2, 1):
         page.locator(f"{_BOARD} nav button").nth(number - 1).click()
         check(f"question {number} revealed")
@@ -281,7 +281,7 @@ def test_nothing_tells_the_answer_before_it_is_revealed(board, page):
     assert "each engine draws" not in board.evaluate("board => board.outerHTML")
 
     press(board, "Reveal")
-    revealed(board, "✓ Computed: OFF")
+    revealed(board, "✓ Right: OFF")
     assert shown.text_content() == "then OFF"
     assert "each engine draws" in board.evaluate("board => board.outerHTML")
     assert board.get_by_role("button", name="What the aircraft did").count() == 0
@@ -291,7 +291,7 @@ def test_starting_again_takes_two_steps_and_clears_all(board, page):
     """Escape and No keep everything; Yes hides the answers and sets the counts to nought."""
     board.get_by_role("spinbutton").first.fill("7")
     press(board, "Reveal all")
-    revealed(board, "✓ Computed: OFF")
+    revealed(board, "✓ Right: OFF")
 
     press(board, "Hide again")
     assert "Start again for another class?" in board.inner_text()
@@ -353,7 +353,7 @@ def test_a_reveal_that_must_wait_is_said_and_then_comes(board, page):
     alert = board.get_by_role("alert")
     alert.wait_for()
     assert "No answer has come yet" in alert.inner_text()
-    revealed(board, "✓ Computed: OFF")
+    revealed(board, "✓ Right: OFF")
     alert.wait_for(state="hidden")
 
 
@@ -391,7 +391,7 @@ def test_axe_finds_no_fault(board, page, theme):
         assert audit(page) == []
         board.get_by_role("spinbutton").first.fill("7")
         press(board, "Reveal all")
-        revealed(board, "✓ Computed: OFF")
+        revealed(board, "✓ Right: OFF")
         assert audit(page) == []
         for view in ("Side by side", "Table", "All questions"):
             press(board, view)
