@@ -106,7 +106,7 @@ def verdict(found):
     first, others = found[0], found[1:]
     by = first.policy.title
     if first.plan is None:
-        return f"No plan by {by}. {_capital(_advice(first))} {_who_else(others)}"
+        return f"No plan by {by}. {_capital(_advice(first))}{_also(first)} {_who_else(others)}"
     plan, bites = first.plan, first.plan.bites
     said = [
         f"Block fuel {mass_text(plan.block)} by {by}; {written(plan.time, 'h:mm')} from take-off "
@@ -127,6 +127,14 @@ def _advice(outcome):
     if outcome.problem.startswith("alternate: distance"):
         return f"{outcome.first_sentence} Give an alternate farther away, or none."
     return outcome.problem
+
+
+def _also(outcome):
+    """The limits that are exceeded besides the one that is exceeded most."""
+    over = [x for x in outcome.limits if x.at_most and x.margin < -1e-6]
+    over.sort(key=lambda x: x.margin)
+    names = [f"{x.name}, {margin_words(x)}" for x in over[1:]]
+    return f" Exceeded too: {'; '.join(names)}." if names else ""
 
 
 def _who_else(others):

@@ -167,6 +167,17 @@ def test_no_plan_is_told_with_the_limit_and_by_how_much(planner, halbrook, bars)
     assert f"{zero_fuel} of 62 500 kg: 1 500 kg too much" in planner.drawing
 
 
+def test_every_limit_that_is_exceeded_is_told(planner):
+    """The worst first, with the advice; then the others, each with its excess."""
+    planner.set(payload=20500, distance=2000)
+    over = [x for x in planner.outcomes[0].limits if x.at_most and x.margin < 0.0]
+    over.sort(key=lambda x: x.margin)
+    assert [x.name for x in over] == ["tank capacity", "take-off mass"]
+    first, second = planner.said.split("Exceeded too: ")
+    assert f"{mass_text(-over[0].margin)} too much" in first
+    assert second.startswith(f"take-off mass, {mass_text(-over[1].margin)} too much.")
+
+
 def test_rules_by_which_a_plan_can_still_be_made_keep_their_bars(planner, bars):
     """Somewhere along the distance the most asking rule set falls out first."""
     planner.set(rule="faa-flag / basic", payload=14000)
