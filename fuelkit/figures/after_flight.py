@@ -157,7 +157,7 @@ def log_entry(sheet):
     >>> sheet = after_flight_sheet(9000.0, (2500.0, 2540.0), 60.0, 3880.0, 8000.0, 800.0)
     >>> print(log_entry(sheet))
     Before start 9 000 kg. Used: 2 500 kg + 2 540 kg by counters, 60 kg on no counter.
-    Remaining 3 880 kg by gauges, 3 900 kg expected: difference -20 kg, 101 kg taken.
+    Remaining 3 880 kg by gauges, 3 900 kg expected: difference -20 kg, up to 101 kg is accepted.
     Nothing to report. Next uplift 4 120 kg, 5 150 l at 0.8000 kg/l.
     """
     values = sheet.worked()
@@ -171,7 +171,7 @@ def log_entry(sheet):
     return (
         f"Before start {said['start']}. Used: {counters} by counters, {said['uncounted']} on no "
         f"counter.\nRemaining {said['gauges']} by gauges, {said['expected']} expected: difference "
-        f"{said['difference']}, {said['limit']} taken.\n{verdict}. Next uplift {said['uplift']}, "
+        f"{said['difference']}, up to {said['limit']} is accepted.\n{verdict}. Next uplift {said['uplift']}, "
         f"{said['litres']} at {said['density']}."
     )
 
