@@ -171,8 +171,8 @@ def log_entry(sheet):
     return (
         f"Before start {said['start']}. Used: {counters} by counters, {said['uncounted']} on no "
         f"counter.\nRemaining {said['gauges']} by gauges, {said['expected']} expected: difference "
-        f"{said['difference']}, up to {said['limit']} is accepted.\n{verdict}. Next uplift {said['uplift']}, "
-        f"{said['litres']} at {said['density']}."
+        f"{said['difference']}, up to {said['limit']} is accepted.\n{verdict}. "
+        f"Next uplift {said['uplift']}, {said['litres']} at {said['density']}."
     )
 
 
