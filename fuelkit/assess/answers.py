@@ -8,6 +8,7 @@ from fuelkit.assess.lots import Lot
 from fuelkit.assess.moments import MomentError, moment, occurrences
 from fuelkit.assess.stand import SCENES_ON_THE_STAND, stand_answer
 from fuelkit.flight.reasons import latest_change, why, why_fed
+from fuelkit.physics.units import HOUR
 from fuelkit.physics.writing import clock, mass_text
 
 NO_TANK = "no tank"
@@ -160,7 +161,7 @@ def _joined(stretches):
 
 
 def _stretch_text(begin, end, rate):
-    if abs(rate) < 1e-4:
+    if abs(rate) * HOUR < 0.5:
         return f"; steady until {clock(end)}"
     word = "gains" if rate > 0 else "loses"
     change = mass_text(abs(rate) * (end - begin))

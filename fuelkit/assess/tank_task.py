@@ -11,7 +11,7 @@ from fuelkit.aircraft.model import OVERBOARD
 from fuelkit.assess.lots import Lot
 from fuelkit.physics.fuel import ZERO_CELSIUS, smooth_density
 from fuelkit.physics.units import LITRE, STANDARD_GRAVITY
-from fuelkit.physics.writing import mass_text
+from fuelkit.physics.writing import grouped, mass_text
 from fuelkit.survey.bending import BendingError, wing_of
 from fuelkit.survey.tank_checks import tank_checks
 
@@ -259,7 +259,7 @@ def tank_figures(aircraft, draw):
 
 
 def _litres(volume):
-    return f"{volume / LITRE:.0f} litres"
+    return f"{grouped(volume / LITRE)} litres"
 
 
 def _celsius(temperature):

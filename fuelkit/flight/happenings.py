@@ -9,6 +9,7 @@ from fuelkit.flight.failures import PRESENT, truth_of
 from fuelkit.flight.movement import air_volume
 from fuelkit.flight.state import PHASE
 from fuelkit.flight.suction import Suction
+from fuelkit.physics.writing import mass_text
 
 
 class Happenings:
@@ -150,7 +151,7 @@ class Happenings:
             if key not in draft.met:
                 draft.met.add(key)
                 tank = self.run.quantities.index[key[1].name]
-                reason = f"{key[1].name} holds {float(draft.quantities[tank]):.0f} kg"
+                reason = f"{key[1].name} holds {mass_text(float(draft.quantities[tank]))}"
                 draft.note_fact(str(key[1]), "MET", reason)
 
     # ----------------------------------------------------------------------- who finds no fuel

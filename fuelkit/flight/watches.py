@@ -7,6 +7,7 @@ from fuelkit.flight.balance import centre_of_gravity, lateral_imbalance
 from fuelkit.flight.failures import shown_mass, truth_of
 from fuelkit.flight.state import ACTIVE
 from fuelkit.physics.fuel import ZERO_CELSIUS
+from fuelkit.physics.writing import mass_text
 
 # How far a measured quantity must go back before a fact about it is false again: what a gauge
 # tells apart. Otherwise a rule that acts on the quantity itself would switch without end.
@@ -45,7 +46,7 @@ class Watch:
 
     def told(self, quantities):
         """Return the reason, with the mass at which it happened."""
-        mass = "" if self.tank is None else f"{quantities[self.tank]:.0f} kg"
+        mass = "" if self.tank is None else mass_text(quantities[self.tank])
         return self.reason.format(mass=mass)
 
 
@@ -198,7 +199,7 @@ class Watchman:
     def _loss_watch(self, rule, fact, state):
         tank = self.index[fact.name]
         mass = state.memory[rule.name].masses[fact.name] - fact.mass
-        reason = f"{fact.name} holds {mass:.0f} kg"
+        reason = f"{fact.name} holds {mass_text(mass)}"
         return Watch(
             lambda q: float(q[tank]) - mass, str(fact), "MET", reason, tank, rule.name, fact
         )

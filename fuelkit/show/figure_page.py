@@ -4,9 +4,11 @@ Everything that is shown comes from the sheet: the formula in words, the numbers
 the chain gives.
 """
 
+import re
 from html import escape
 
 from fuelkit.assess.figure_marks import allowed_words, asked_steps, inputs_said
+from fuelkit.figures.quantities import UNITS
 from fuelkit.show.page import CAUTION, Page, joined, table_page
 
 MOST_ON_ONE_PAGE = 14
@@ -16,6 +18,8 @@ _WIDTH, _HEIGHT, _MARGIN = 190.0, 254.0, 10.0  # mm; inside the margins of both 
 _ROW_LEAST, _ROW_KEY, _ROW_MOST = 8.5, 8.5, 22.0  # mm
 _MANY_STEPS, _MANY_GIVENS = 11, 16  # with more, letters are smaller
 _LONGEST_FIGURE = 16
+_UNITS = "|".join(map(re.escape, UNITS))
+_WITHIN_FIGURE = re.compile(rf"(?<=\d) (?=\d{{3}}(?!\d)|(?:{_UNITS})(?!\w))")
 _BESIDE, _BELOW = 11, 24  # letters of an option: two a line, one a line, else it is a wide row
 
 _FAIR = (
@@ -62,6 +66,7 @@ margin-right:1.4mm;vertical-align:-.5mm;text-indent:0}}
 {_F}.side{{min-height:{_HEIGHT:g}mm;display:flex;flex-direction:column}}
 {_F}.side>*{{flex:none}}
 {_F}.side>p{{margin:.4mm 0}}
+{_F}.side>.foot{{margin-top:1.5mm}}
 {_F} thead .marks{{padding-left:0}}
 {_F}.key .row{{min-height:6mm}}
 {_F}.side>table{{flex:1 1 auto}}
@@ -140,8 +145,10 @@ def _put_in(sheet, step, values):
 
 
 def _kept(text):
-    """A figure that is not broken between two lines; a longer text may be."""
-    return text.replace(" ", "\u00a0") if len(text) <= _LONGEST_FIGURE else text
+    """A figure that is not broken between two lines; a longer text may be, between figures."""
+    if len(text) <= _LONGEST_FIGURE:
+        return text.replace(" ", "\u00a0")
+    return _WITHIN_FIGURE.sub("\u00a0", text)
 
 
 def _figure(given):
