@@ -135,9 +135,11 @@ def fresh_board(unit, board, draw):
     """
     if board.scene != "flight":
         lead = f"Situation {draw}. Everything is drawn anew."
-        found = replace(board, draw=1000 + board.draw + draw, asks=(), lead=lead)
-        aircraft = aircraft_of(board.aircraft or unit.aircraft)
-        return _renamed(replace(found, asks=stand_asks(aircraft, found)), board, draw)
+        found = replace(
+            board, name=f"{board.name}~{draw}", draw=1000 + board.draw + draw, asks=(),
+            form="blank", lead=lead, after="",
+        )  # fmt: skip
+        return replace(found, asks=stand_asks(aircraft_of(board.aircraft or unit.aircraft), found))
     for tried in range(8):
         number = draw + 1000 * tried
         found = _fresh(unit, board, number, written=(draw + tried) % 2 == 1)

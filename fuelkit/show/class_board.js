@@ -62,7 +62,7 @@ class ClassBoard {
     this.jumps = this.asks.map((ask, at) => press({}, () => this.go(at)));
     const list = make("ol", {}, ...this.jumps.map((jump) => make("li", {}, jump)));
     const top = make("div", { class: "top" }, make("h3", { text: this.model.get("title") }),
-      make("nav", { "aria-label": "Questions" }, list), this.views.list);
+      make("nav", { "aria-label": `Questions: ${this.model.get("title")}` }, list), this.views.list);
     this.larger = press({ text: "Full screen" }, () => this.toggleFull());
     if (document.fullscreenEnabled) top.append(this.larger);
     return top;

@@ -7,6 +7,7 @@ from fuelkit.assess.answers import answers
 from fuelkit.assess.choice import VARIABLE, chosen_aircraft
 from fuelkit.assess.course import unit_names
 from fuelkit.assess.flights import aircraft_of, flight_for, flight_of, sectors_for
+from fuelkit.assess.marking import mark_board
 from fuelkit.assess.moments import moment
 from fuelkit.assess.stages import stages
 from fuelkit.assess.teach import fresh_board, unit_for
@@ -60,6 +61,18 @@ def test_practice_gives_a_fresh_situation_for_every_board(name, aircraft):
         assert found and all(a.value in a.options for a in found if a.options)
         if fresh.scene == "flight":
             assert moment(flight, fresh.shown) < moment(flight, fresh.asked)
+
+
+@pytest.mark.parametrize("name", [n for n in unit_names() if n.startswith("lesson")])
+def test_the_asks_of_a_fresh_board_are_those_that_are_marked(name):
+    """On the stand and on figure sheets too, what is asked is what the marking knows."""
+    unit = unit_for(name)
+    for board in [b for b in unit.boards if b.scene != "flight" and b.form == "blank"]:
+        fresh = fresh_board(unit, board, 2)
+        found = answers(flight_for(unit, fresh), fresh)
+        marked = mark_board(fresh, found, {a.ask.identifier: a.written() for a in found})
+        assert [n.identifier for n in marked.lines] == [a.identifier for a in fresh.asks]
+        assert marked.marks == pytest.approx(marked.full)
 
 
 def test_practice_does_not_repeat_its_figures():
