@@ -23,7 +23,7 @@ from fuelkit.figures.quantities import FigureError
 from fuelkit.figures.trip import Route, mass_after
 from fuelkit.physics.units import FOOT, HOUR, MINUTE, NAUTICAL_MILE
 
-RANDOM = int(os.environ.get("FUELKIT_RANDOM_PLANS", "500"))
+RANDOM = int(os.environ.get("FUELKIT_RANDOM_PLANS", "150"))
 HALBROOK = load_aircraft("halbrook-180")
 FLEET = [load_aircraft(name) for name in ("halbrook-40", "halbrook-180", "halbrook-300")]
 KNOT = NAUTICAL_MILE / HOUR
@@ -417,7 +417,7 @@ def random_request(draw, aircraft):
 
 
 def test_random_plans_are_plans_or_named_errors():
-    """FUELKIT_RANDOM_PLANS of them (500): a sound plan, or a sentence, and never anything else."""
+    """FUELKIT_RANDOM_PLANS of them (150): a sound plan, or a sentence, and never anything else."""
     made = refused = 0
     for number in range(RANDOM):
         draw = Draw("random plan", number)
