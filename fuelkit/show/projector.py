@@ -77,9 +77,10 @@ def _agrees(lesson, board, ask, text):
 def _revealed(lesson, board, ask):
     line = next(n for n in lesson.marked(board, {}).lines if n.identifier == ask)
     asked = moment(lesson.flight_of(board), board.asked)
+    answer = next(a for a in lesson.computed(board) if a.ask.identifier == ask)
     return {
         "right": line.right,
-        "reason": line.reason,
+        "reason": answer.reason,
         "after_drawing": lesson.drawing(board, asked, "The computed flight", given={}),
         "after_table": lesson.drawing_table(board, asked, truth=True),
     }

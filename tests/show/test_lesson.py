@@ -36,7 +36,7 @@ def shown_by(widget):
 
 def filled(board):
     """Something readable for every ask of a board that the kit has not set."""
-    written = {"number": "3 000 kg", "time": "1:00:00", "bands": "1:00:00-1:30:00"}
+    written = {"number": "3000", "time": "1:00:00", "bands": "1:00:00-1:30:00"}
     return {
         a["id"]: a["options"][0] if a["options"] else written[a["kind"]]
         for a in board.asks
@@ -89,7 +89,8 @@ def test_a_lesson_gives_reasons_only_when_the_learner_has_compared(name):
         assert widget.committed and [row["id"] for row in widget.comparison] == asked
         assert all(row["right"] and not row.get("reason") for row in widget.comparison)
         assert all("is_right" not in row or row["is_right"] is None for row in widget.comparison)
-        assert bool(widget.after_drawing) == board.drawing
+        if board.scene == "flight":
+            assert bool(widget.after_drawing) == board.drawing
         widget.compare(compared(widget))
         assert not widget.error and all(row["reason"] for row in widget.comparison)
         assert all(isinstance(row["is_right"], bool) for row in widget.comparison)
@@ -121,7 +122,7 @@ def test_what_lies_ahead_opens_only_with_the_last_prediction_before_it():
     """Closed at first; open, by itself, when every board is committed."""
     lesson = open_lesson("lesson-engine-start")
     pages = [lesson.summary(), lesson.ribbon()]
-    early = lesson.drawing_at("0:03:50")
+    early = lesson.drawing_at("0:00:10")
     assert early.is_open and not any(page.is_open for page in pages)
     assert all(page.html == "" for page in pages)
     for board in predicted_on(lesson):
@@ -173,8 +174,9 @@ def test_for_the_projector_nothing_is_closed_and_nothing_is_told_before_the_reve
     for board in predicted_on(lesson):
         widget = lesson.place(board.name)
         text = shown_by(widget)
+        told = {answer.reason for answer in lesson.computed(board) if answer.ask.given}
         for answer in lesson.computed(board):
-            assert answer.reason not in text
+            assert answer.reason in told or answer.reason not in text
         first = next(ask for ask in board.asks if not ask.given)
         widget.reveal(first.identifier)
         assert not widget.error
