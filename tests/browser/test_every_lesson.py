@@ -1,6 +1,6 @@
 """Whole lessons worked in a real browser by a learner from a script, who makes mistakes.
 
-By default one lesson; `FUELKIT_LESSONS=all` works all nine. `FUELKIT_PICTURES=folder` writes
+By default none; `FUELKIT_LESSONS=all` works all nine. `FUELKIT_PICTURES=folder` writes
 pictures of everything that is shown, in two sizes, light, dark and grey, to be looked at.
 """
 
@@ -19,7 +19,7 @@ from tests.browser.pictures import Pictures
 from tests.notebooks.tidy import ROOT
 
 SEED = 20
-DEFAULT = ("06",)
+DEFAULT = ()  # each takes minutes
 ON_THE_WALL = ()  # the class board has tests of its own; FUELKIT_LESSONS=06 opens this one
 PICTURES = os.environ.get("FUELKIT_PICTURES", "")
 

@@ -164,14 +164,14 @@ def test_an_exercise_is_handed_in_with_a_receipt_and_can_be_marked(lab, worked_e
         "And comes back",
     )
     for number, title in enumerate(titles, start=1):
-        place = board(page, f"{number} of 5 · {title}")
+        place = board(page, f"{number} of 6 · {title}")
         place.wait_for()
         commit_by_keyboard(page, place)
         place.get_by_text("Committed and saved").first.wait_for()
         assert place.locator(".verdict").count() == 0
 
     hand_in = board(page, "Hand in")
-    hand_in.get_by_text("3 of 5 boards are committed, for learner B12").wait_for()
+    hand_in.get_by_text("3 of 6 boards are committed, for learner B12").wait_for()
     hand_in.locator("button.commit").focus()
     page.keyboard.press("Enter")
     hand_in.get_by_text("Your receipt:").first.wait_for()
