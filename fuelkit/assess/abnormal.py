@@ -6,11 +6,11 @@ from fuelkit.aircraft import model
 from fuelkit.assess.course import Ask, Board
 from fuelkit.assess.faults import failure_sentence
 from fuelkit.assess.flights import flight_of
-from fuelkit.assess.lots import Lot
 from fuelkit.assess.stages import stages
 from fuelkit.flight.amend import canonical
 from fuelkit.flight.failures import Failure
 from fuelkit.flight.indications import indications
+from fuelkit.physics.lots import Lot
 from fuelkit.physics.units import HOUR, MINUTE
 from fuelkit.physics.writing import clock
 

@@ -4,10 +4,10 @@ from fuelkit.aircraft import model
 from fuelkit.aircraft.conditions import StateFact, is_or_are, read_fact
 from fuelkit.assess.answer import Answer
 from fuelkit.assess.faults import failure_sentence
-from fuelkit.assess.lots import Lot
 from fuelkit.assess.moments import MomentError, moment, occurrences
 from fuelkit.assess.stand import SCENES_ON_THE_STAND, stand_answer
 from fuelkit.flight.reasons import latest_change, why, why_fed
+from fuelkit.physics.lots import Lot
 from fuelkit.physics.units import HOUR
 from fuelkit.physics.writing import clock, mass_text
 

@@ -7,8 +7,8 @@ the same shape, to the litre, is given to work with.
 from dataclasses import dataclass
 from math import degrees, radians
 
-from fuelkit.assess.lots import Lot
 from fuelkit.physics.attitude import up_direction
+from fuelkit.physics.lots import Lot
 from fuelkit.physics.solid import level_table
 from fuelkit.physics.sticks import (
     CAUTIONS,

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from fuelkit.aircraft.loading import distribution
 from fuelkit.aircraft.model import OVERBOARD
-from fuelkit.assess.lots import Lot
 from fuelkit.physics.fuel import ZERO_CELSIUS, smooth_density
+from fuelkit.physics.lots import Lot
 from fuelkit.physics.units import LITRE, STANDARD_GRAVITY
 from fuelkit.physics.writing import grouped, mass_text
 from fuelkit.survey.bending import BendingError, wing_of

@@ -6,8 +6,8 @@ procedure; now and then a pump is forgotten and set on late, which the learner i
 
 from dataclasses import replace
 
-from fuelkit.assess.lots import Lot
 from fuelkit.flight.sector import Action
+from fuelkit.physics.lots import Lot
 from fuelkit.physics.units import MINUTE
 from fuelkit.survey.standard_sector import takes
 

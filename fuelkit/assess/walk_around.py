@@ -7,9 +7,9 @@ order. The sticks at the slope of the stand and the draining of water are tasks 
 from dataclasses import dataclass
 
 from fuelkit.aircraft.walk_around import DECISIONS, item_places
-from fuelkit.assess.lots import Lot
 from fuelkit.assess.stick_task import StickTask, stick_task
 from fuelkit.assess.water_task import WATER_DECISIONS, WaterTask, water_task
+from fuelkit.physics.lots import Lot
 
 __all__ = [
     "CAUTIONS", "DECISIONS", "LEAST", "MOST", "WATER_DECISIONS", "Sight", "StickTask", "WalkMark",

@@ -6,8 +6,8 @@ magnitude; what is decided is common practice, and the approved manual prevails 
 
 from dataclasses import dataclass
 
-from fuelkit.assess.lots import Lot
 from fuelkit.physics.fuel import ZERO_CELSIUS
+from fuelkit.physics.lots import Lot
 from fuelkit.physics.units import LITRE
 from fuelkit.physics.water import WATER_DENSITY, dissolved_water, settled_water
 

@@ -1,9 +1,9 @@
 """Situations drawn by a number: the same number gives the same sheet, on every machine."""
 
-import hashlib
 from dataclasses import dataclass, replace
 
 from fuelkit.figures.quantities import FigureError, unit_of
+from fuelkit.physics.lots import Lot
 from fuelkit.physics.units import HOUR, NAUTICAL_MILE
 
 KNOT = NAUTICAL_MILE / HOUR
@@ -13,38 +13,20 @@ _TRIES = 200
 _TYPICAL_DENSITY = 800.0  # kg/m³
 
 
-class Draw:
-    """Numbers that follow from words and from the purpose that they are drawn for.
+class Draw(Lot):
+    """The same lots, with numbers that can be worked with a pencil.
 
     Examples
     --------
     >>> draw = Draw("uplift", "halbrook-180", 7)
-    >>> draw.share("volume") == Draw("uplift", "halbrook-180", 7).share("volume")
-    True
-    >>> draw.whole(2, 4, "how many") in (2, 3, 4)
-    True
+    >>> draw.between(0.0, 100.0, "volume", step=20.0) % 20.0
+    0.0
     """
-
-    def __init__(self, *words):
-        self._words = "|".join(map(str, words))
-
-    def share(self, what):
-        """Return a number from 0 to below 1 for a purpose. [-]"""
-        digest = hashlib.sha256(f"{self._words}|{what}".encode()).digest()
-        return int.from_bytes(digest[:6], "big") / 2.0**48
 
     def between(self, low, high, what, *, step=None):
         """Return a number from low to high; with a step, a whole multiple of it nearby."""
-        value = low + (high - low) * self.share(what)
+        value = super().between(low, high, what)
         return value if step is None else rounded(value, step)
-
-    def whole(self, low, high, what):
-        """Return a whole number from low to high, both included."""
-        return low + int(self.share(what) * (high - low + 1))
-
-    def one_of(self, choices, what):
-        """Return one of several things."""
-        return choices[self.whole(0, len(choices) - 1, what)]
 
     def chance(self, likely, what):
         """Return whether something happens that happens in a share of all draws."""

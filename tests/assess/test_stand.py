@@ -1,5 +1,7 @@
 """Boards on the stand: questions about tanks, and each scene's board for any aircraft."""
 
+from dataclasses import replace
+
 import pytest
 
 from fuelkit.aircraft.loading import distribution
@@ -88,12 +90,13 @@ def test_relief_is_weight_times_arm():
 def test_every_scene_has_a_board_that_can_be_answered_and_marked(name, scene):
     """All right scores full, nothing nothing; an aircraft without sticks has no such board."""
     aircraft = aircraft_of(name)
-    board = Board("trial", "Trial", scene=scene, draw=5, state_marks=4.0)
+    sheet = "uplift" if scene == "sheet" else ""
+    board = Board("trial", "Trial", scene=scene, sheet=sheet, draw=5, state_marks=4.0)
     asks = stand_asks(aircraft, board)
     if not asks:
         assert scene == "sticks" and not aircraft.sticks
         return
-    board = Board("trial", "Trial", scene=scene, draw=5, state_marks=4.0, asks=asks)
+    board = replace(board, asks=asks)
     history = flight_of(name, sectors_for(aircraft)[0])
     found = answers(history, board)
     right = {answer.ask.identifier: answer.written() for answer in found}

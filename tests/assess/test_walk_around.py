@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from fuelkit.aircraft.load import load_aircraft
-from fuelkit.assess.lots import Lot
 from fuelkit.assess.walk_around import (
     CAUTIONS,
     DECISIONS,
@@ -20,6 +19,7 @@ from fuelkit.assess.walk_around import (
     walk_answers,
     water_task,
 )
+from fuelkit.physics.lots import Lot
 from fuelkit.physics.sticks import StickKind, StickState
 
 _ROOT = Path(__file__).resolve().parents[2]
