@@ -39,6 +39,7 @@ _PUBLIC = {
     "open_lesson": "fuelkit.show.lesson",
     "open_exercise": "fuelkit.show.exercise",
     "open_solution": "fuelkit.show.solution",
+    "open_sheet": "fuelkit.show.figure_sheet",
 }
 
 __all__ = sorted(_PUBLIC)

@@ -7,14 +7,9 @@ order. The sticks at the slope of the stand and the draining of water are tasks 
 from dataclasses import dataclass
 
 from fuelkit.aircraft.walk_around import DECISIONS, item_places
-from fuelkit.assess.stick_task import StickTask, stick_task
-from fuelkit.assess.water_task import WATER_DECISIONS, WaterTask, water_task
 from fuelkit.physics.lots import Lot
 
-__all__ = [
-    "CAUTIONS", "DECISIONS", "LEAST", "MOST", "WATER_DECISIONS", "Sight", "StickTask", "WalkMark",
-    "WaterTask", "mark_walk", "stations", "stick_task", "walk", "walk_answers", "water_task",
-]  # fmt: skip
+__all__ = ["CAUTIONS", "DECISIONS", "LEAST", "MOST", "Sight", "stations", "walk"]
 
 LEAST, MOST = 2, 4
 """How many items have a finding on one walk-around, as far as there are so many items."""
@@ -70,22 +65,6 @@ class Sight:
     is_normal: bool
     at: tuple
     places: tuple
-
-
-@dataclass(frozen=True)
-class WalkMark:
-    """What a learner decided at one item, held against what is right. Frozen."""
-
-    label: str
-    item: str
-    given: str
-    decision: str
-    reason: str
-
-    @property
-    def is_right(self):
-        """Whether the learner decided as is right."""
-        return self.given == self.decision
 
 
 def walk(aircraft, draw):
@@ -146,51 +125,6 @@ def stations(aircraft):
             found.append((entry.station, []))
         found[-1][1].append(f"{len(found)}{_letters(len(found[-1][1]))}")
     return tuple((name, tuple(labels)) for name, labels in found)
-
-
-def walk_answers(sights):
-    """Return what is right at each item and why, by its label.
-
-    Returns
-    -------
-    dict of str to (str, str)
-        Decision and reason.
-    """
-    return {sight.label: (sight.decision, sight.reason) for sight in sights}
-
-
-def mark_walk(sights, given):
-    """Return a learner's decisions held against the right ones.
-
-    Parameters
-    ----------
-    sights : tuple of Sight
-    given : dict of str to str
-        Decisions by label; what is missing counts as not decided.
-
-    Returns
-    -------
-    tuple of WalkMark
-
-    Raises
-    ------
-    ValueError
-        If a label or a decision is none.
-    """
-    labels = [sight.label for sight in sights]
-    for label, decision in given.items():
-        if label not in labels:
-            raise ValueError(
-                f"walk-around: there is no item '{label}'; the items are {', '.join(labels)}."
-            )
-        if decision not in DECISIONS:
-            raise ValueError(
-                f"walk-around: '{label}' is decided as {decision!r}; it must be "
-                f"{' or '.join(DECISIONS)}. Correct it."
-            )
-    return tuple(
-        WalkMark(s.label, s.item, given.get(s.label, ""), s.decision, s.reason) for s in sights
-    )
 
 
 # ------------------------------------------------------------------------------------- drawing

@@ -1,14 +1,11 @@
 """After the flight: used by counters against gauges, the next uplift, and what the log gets."""
 
-from functools import partial
-
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
 from fuelkit.figures.draws import (
     engine_counters,
-    first_fair,
+    first_with_counters,
     rounded,
     scale_of,
-    without_counters,
 )
 from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, fuel_density, number
 from fuelkit.figures.quantities import FigureError, written
@@ -185,9 +182,7 @@ def draw_after_flight(aircraft, draw):
     FigureError
         If the aircraft has no fuel-used counters.
     """
-    if sentence := without_counters(aircraft):
-        raise FigureError(sentence)
-    return first_fair(partial(_drawn, aircraft), "after-flight", aircraft.identifier, draw)
+    return first_with_counters(_drawn, "after-flight", aircraft, draw)
 
 
 def _drawn(aircraft, lot):

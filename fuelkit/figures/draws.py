@@ -1,6 +1,7 @@
 """Situations drawn by a number: the same number gives the same sheet, on every machine."""
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 from fuelkit.figures.quantities import FigureError, unit_of
 from fuelkit.physics.lots import Lot
@@ -127,6 +128,19 @@ def first_fair(make, *words):
             return sheet
     named = ", ".join(map(str, words))
     raise FigureError(f"draw: no fair sheet in {_TRIES} tries for {named}. Widen its ranges.")
+
+
+def first_with_counters(make, name, aircraft, draw):
+    """Return the first fair sheet of an aircraft that has fuel-used counters; see `first_fair`.
+
+    Raises
+    ------
+    FigureError
+        If it has none: says so.
+    """
+    if sentence := without_counters(aircraft):
+        raise FigureError(sentence)
+    return first_fair(partial(make, aircraft), name, aircraft.identifier, draw)
 
 
 def is_fair(sheet):

@@ -9,10 +9,9 @@ from functools import partial
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
 from fuelkit.figures.draws import (
     engine_counters,
-    first_fair,
+    first_with_counters,
     rounded,
     scale_of,
-    without_counters,
 )
 from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, number
 from fuelkit.figures.quantities import FigureError
@@ -278,9 +277,7 @@ def draw_in_flight(aircraft, draw):
     FigureError
         If the aircraft has no fuel-used counters.
     """
-    if sentence := without_counters(aircraft):
-        raise FigureError(sentence)
-    return first_fair(partial(_drawn, aircraft), "in-flight", aircraft.identifier, draw)
+    return first_with_counters(_drawn, "in-flight", aircraft, draw)
 
 
 def _drawn(aircraft, lot):

@@ -4,10 +4,9 @@ What is on board by the gauges and what the counters have taken must together st
 """
 
 from dataclasses import dataclass
-from functools import partial
 
 from fuelkit.figures.chain import Given, Sheet, Slip, Step
-from fuelkit.figures.draws import first_fair, rounded, scale_of, without_counters
+from fuelkit.figures.draws import first_with_counters, rounded, scale_of
 from fuelkit.figures.inputs import COMMON_PRACTICE, TRAINING_AID, number
 from fuelkit.figures.quantities import FigureError, written
 from fuelkit.physics.units import MINUTE
@@ -190,9 +189,7 @@ def draw_leak(aircraft, draw):
     FigureError
         If the aircraft has no fuel-used counters.
     """
-    if sentence := without_counters(aircraft):
-        raise FigureError(sentence)
-    return first_fair(partial(_drawn, aircraft), "leak", aircraft.identifier, draw)
+    return first_with_counters(_drawn, "leak", aircraft, draw)
 
 
 def _drawn(aircraft, lot):

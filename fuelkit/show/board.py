@@ -4,7 +4,6 @@ The board knows no flight. It shows drawings that it is given and calls back; wh
 in only once the prediction is committed, since all that a widget holds lies open in the browser.
 """
 
-import traceback
 from pathlib import Path
 
 import anywidget
@@ -12,6 +11,7 @@ import traitlets
 
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.dark import theme_css
+from fuelkit.show.guarded import FAILED, Guarded
 from fuelkit.show.palette import SAFETY
 
 KINDS = ("choice", "number", "time", "text", "bands")
@@ -31,7 +31,7 @@ class BoardError(FuelkitError, ValueError):
     """A board was made of parts that do not fit."""
 
 
-class PredictionBoard(anywidget.AnyWidget):
+class PredictionBoard(Guarded, anywidget.AnyWidget):
     """A board in a notebook: situation, prediction, commit, comparison.
 
     Parameters
@@ -148,7 +148,7 @@ class PredictionBoard(anywidget.AnyWidget):
             if change["new"] != self._final:
                 self.answers = dict(self._final)
         elif self._on_draft is not None:
-            self._guarded("What you have set is not saved.", self._on_draft, dict(self.answers))
+            self.guarded("What you have set is not saved.", self._on_draft, dict(self.answers))
 
     def _heard(self, _widget, content, _buffers):
         kind = content.get("kind") if isinstance(content, dict) else None
@@ -174,10 +174,10 @@ class PredictionBoard(anywidget.AnyWidget):
         asks = [ask for ask in self.asks if not _is_given(ask)]
         answers = {ask["id"]: str((answers or {}).get(ask["id"], "")).strip() for ask in asks}
         failed = self._not_committed()
-        if self._guarded(failed, _check_whole, asks, answers) is _FAILED:
+        if self.guarded(failed, _check_whole, asks, answers) is FAILED:
             return
-        result = self._on_commit and self._guarded(failed, self._on_commit, dict(answers))
-        if result is _FAILED:
+        result = self._on_commit and self.guarded(failed, self._on_commit, dict(answers))
+        if result is FAILED:
             return
         self._final = answers
         with self.hold_sync():
@@ -209,11 +209,11 @@ class PredictionBoard(anywidget.AnyWidget):
         if not (self.compares and self.committed) or self.compared:
             return
         failed = "Your marking is not kept."
-        marks = self._guarded(failed, _whole_marks, self.comparison, marks or {})
-        if marks is _FAILED:
+        marks = self.guarded(failed, _whole_marks, self.comparison, marks or {})
+        if marks is FAILED:
             return
-        result = self._guarded(failed, self._reasons, marks)
-        if result is _FAILED:
+        result = self.guarded(failed, self._reasons, marks)
+        if result is FAILED:
             return
         with self.hold_sync():
             for name, value in result.items():
@@ -234,17 +234,13 @@ class PredictionBoard(anywidget.AnyWidget):
         """Ask for another board, as the button does; return whether that went through."""
         if self._on_another is None:
             return True
-        return self._guarded("There is no other one yet.", self._on_another) is not _FAILED
+        return self.guarded("There is no other one yet.", self._on_another) is not FAILED
 
-    def _guarded(self, failed, function, *arguments):
-        """Call a function; an error is told on the board, and in full in the notebook's log."""
-        try:
-            result = function(*arguments)
-        except Exception as problem:
-            traceback.print_exc()
-            self.error = f"{failed} {_in_words(problem)}"
-            return _FAILED
-        self.error = ""
+    def guarded(self, failed, function, *arguments):
+        """Call a function; an error stays on the board until the next call that goes through."""
+        result = super().guarded(failed, function, *arguments)
+        if result is not FAILED:
+            self.error = ""
         return result
 
 
@@ -266,20 +262,6 @@ def _whole_marks(rows, marks):
                 f"'{row['text']}' is marked {mark!r}; it must be {' or '.join(MARKS)}. Mark it."
             )
     return {row["id"]: marks[row["id"]] for row in rows}
-
-
-_FAILED = object()
-
-
-def _in_words(problem):
-    if isinstance(problem, FuelkitError):
-        return str(problem)
-    if isinstance(problem, OSError):
-        return f"The computer says: {problem.strerror or problem}."
-    return (
-        f"Something is wrong in the course, not in your answer ({type(problem).__name__}: "
-        f"{problem}). Please tell your instructor."
-    )
 
 
 def _check_whole(asks, answers):

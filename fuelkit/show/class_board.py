@@ -5,7 +5,6 @@ one question at a time, since all that a widget holds lies open in the browser.
 """
 
 import copy
-import traceback
 from pathlib import Path
 
 import anywidget
@@ -14,6 +13,7 @@ import traitlets
 from fuelkit.assess.written import read_mass, read_time
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.dark import theme_css
+from fuelkit.show.guarded import FAILED, Guarded
 from fuelkit.show.palette import SAFETY
 
 KINDS = ("choice", "number", "time", "text", "bands")
@@ -25,23 +25,17 @@ _READ = {"number": read_mass, "time": read_time}
 _WRITE = {"number": "a figure such as 3 250 kg", "time": "a time such as 1:32:00"}
 _HERE = Path(__file__).parent
 _SCRIPTS = ("board_words", "class_views", "class_count", "class_board")
-_FAILED = object()
 
 
 def _read(name):
     return (_HERE / name).read_text(encoding="utf-8")
 
 
-def _themed():
-    """The colours of boards and pages, light and dark, and of drawings in them, for this board."""
-    return theme_css().replace(".fuelkit-page", ".fuelkit-class")
-
-
 class ClassBoardError(FuelkitError, ValueError):
     """A class board was made of parts that do not fit, or a count cannot be taken."""
 
 
-class ClassBoard(anywidget.AnyWidget):
+class ClassBoard(Guarded, anywidget.AnyWidget):
     """A board in front of a class: ask, count the hands, reveal, discuss.
 
     Parameters
@@ -78,8 +72,10 @@ class ClassBoard(anywidget.AnyWidget):
         If an ask is not whole, two share an id, or a count is none.
     """
 
+    own_fault = "Something is wrong in the course, not in what was set ({})."
+
     _esm = "\n".join(_read(f"{name}.js") for name in _SCRIPTS)
-    _css = _themed() + "\n" + _read("class_board.css")
+    _css = theme_css() + "\n" + _read("class_board.css")
 
     title = traitlets.Unicode().tag(sync=True)
     lead = traitlets.Unicode().tag(sync=True)
@@ -138,13 +134,13 @@ class ClassBoard(anywidget.AnyWidget):
             return
         self.error = ""
         new = copy.deepcopy(change["new"])
-        if self._guarded("The count is not taken.", check_counts, self.asks, new) is _FAILED:
+        if self.guarded("The count is not taken.", check_counts, self.asks, new) is FAILED:
             self.counts = copy.deepcopy(self._kept)
             return
         self._kept = new
         self._judge()
         if self._on_counts:
-            self._guarded("The count is not saved.", self._on_counts, copy.deepcopy(new))
+            self.guarded("The count is not saved.", self._on_counts, copy.deepcopy(new))
 
     # ------------------------------------------------------------------------------- revealing
     def reveal(self, identifier):
@@ -163,8 +159,8 @@ class ClassBoard(anywidget.AnyWidget):
         if identifier in self.reveals:
             return True
         self.error = ""
-        found = self._guarded("The answer is not revealed.", self._answer, identifier)
-        if found is _FAILED:
+        found = self.guarded("The answer is not revealed.", self._answer, identifier)
+        if found is FAILED:
             return False
         drawing, table = found.get("after_drawing") or "", found.get("after_table") or ""
         self._after = (drawing or self._after[0], table or self._after[1])
@@ -187,7 +183,7 @@ class ClassBoard(anywidget.AnyWidget):
             self.reveals, self.after_drawing, self.after_table = {}, "", ""
             self.counts = {}
         if self._on_again:
-            self._guarded("The new start is not saved.", self._on_again)
+            self.guarded("The new start is not saved.", self._on_again)
 
     def _answer(self, identifier):
         """What is right, asked for now; raises if there is no such ask or no answer."""
@@ -205,8 +201,8 @@ class ClassBoard(anywidget.AnyWidget):
         judged = {}
         for ask in self.asks:
             if shown := self.reveals.get(ask["id"]):
-                had = self._guarded("The values are not judged.", self._had, ask, shown["right"])
-                judged[ask["id"]] = {**shown, "had": None if had is _FAILED else had}
+                had = self.guarded("The values are not judged.", self._had, ask, shown["right"])
+                judged[ask["id"]] = {**shown, "had": None if had is FAILED else had}
         self.reveals = judged
 
     def _had(self, ask, right):
@@ -220,26 +216,6 @@ class ClassBoard(anywidget.AnyWidget):
         if read is None or read(right) is None:
             return None
         return [value for value in heard if read(value) == read(right)]
-
-    def _guarded(self, failed, function, *arguments):
-        """Call a function; an error is told on the board, and in full in the notebook's log."""
-        try:
-            return function(*arguments)
-        except Exception as problem:
-            traceback.print_exc()
-            self.error = f"{failed} {_in_words(problem)}"
-            return _FAILED
-
-
-def _in_words(problem):
-    if isinstance(problem, FuelkitError):
-        return str(problem)
-    if isinstance(problem, OSError):
-        return f"The computer says: {problem.strerror or problem}."
-    return (
-        f"Something is wrong in the course, not in what was set ({type(problem).__name__}: "
-        f"{problem})."
-    )
 
 
 # ------------------------------------------------------------------------------------- checks

@@ -7,7 +7,7 @@ alone, what the reader's machine asks for. Print is always light.
 
 from fuelkit.show.palette import CAUTION, COLOURS, DARK, INK
 
-_PLACES = ":is(.fuelkit-board,.fuelkit-page)"
+_PLACES = ":is(.fuelkit-board,.fuelkit-class,.fuelkit-page)"
 _IN_DARK_LAB = f'[data-jp-theme-light="false"] {_PLACES}'
 _ALONE = f"{_PLACES}:not([data-jp-theme-light] *)"
 
@@ -15,8 +15,8 @@ _ALONE = f"{_PLACES}:not([data-jp-theme-light] *)"
 def theme_css():
     """Return the style sheet that gives boards, pages and drawings their colours.
 
-    It counts within elements of class `fuelkit-board` or `fuelkit-page`. A page that stands alone
-    puts it in its head and gives its body the class `fuelkit-page`.
+    It counts within elements of class `fuelkit-board`, `fuelkit-class` or `fuelkit-page`. A page
+    that stands alone puts it in its head and gives its body the class `fuelkit-page`.
     """
     dark = _values(DARK, "dark")
     return "\n".join(

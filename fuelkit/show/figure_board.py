@@ -19,6 +19,13 @@ _WITH_UNIT = ("kg", "t", "lb")
 _HELD_BACK = ("is_right", "reason")
 
 
+HEADINGS = {
+    "panel_heading": "Your figures",
+    "done_heading": "Your figures and the worked sheet",
+}
+"""How a board that fills in a sheet is headed, before and after."""
+
+
 def sheet_asks(sheet, prefix=""):
     """Return what a sheet asks, for the front end; nothing in it tells a formula or an answer.
 
@@ -132,7 +139,7 @@ def figure_board(
     words = {
         "title": sheet.title, "lead": sheet.lead, "figures": figures_html(sheet),
         "when": "Work each figure from those that are given and from your own before it.",
-        "panel_heading": "Your figures", "done_heading": "Your figures and the worked sheet",
+        **HEADINGS,
     }  # fmt: skip
     latest = dict(answers or {})
 

@@ -8,6 +8,7 @@ from fuelkit.assess.moments import moment
 from fuelkit.figures.quantities import FigureError
 from fuelkit.physics.writing import clock
 from fuelkit.show.board import PredictionBoard
+from fuelkit.show.figure_board import HEADINGS
 from fuelkit.show.lesson_pages import LessonPages
 from fuelkit.show.objectives_page import objectives_page
 from fuelkit.show.page import Page, joined
@@ -154,6 +155,7 @@ class Lesson(LessonPages):
             answers=given,
             committed=bool(entry),
             compared=compared,
+            **(HEADINGS if board.scene == "sheet" else {}),
             **state,
             **more,
         )
@@ -201,7 +203,7 @@ class Lesson(LessonPages):
             "comparison": rows,
             "after_drawing": self._after(board, given if told else {}),
             "after_table": self.drawing_table(board, asked, truth=True),
-            "note": self._note(board, rows) if told else "",
+            "note": self._note(board, given, rows) if told else "",
         }
 
     def reasons(self, board, given):
@@ -209,7 +211,7 @@ class Lesson(LessonPages):
         rows = self._rows(board, given)
         return {
             "reasons": [{k: row[k] for k in ("id", "is_right", "reason")} for row in rows],
-            "note": self._note(board, rows),
+            "note": self._note(board, given, rows),
             "after_drawing": self._after(board, given),
         }
 
@@ -236,7 +238,8 @@ class Lesson(LessonPages):
             if line.identifier not in set_by_kit
         ]
 
-    @staticmethod
-    def _note(board, rows):
+    def _note(self, board, given, rows):
+        if board.scene == "sheet":
+            return f"{self.marked(board, given).note} {board.after}".strip()
         right = sum(row["is_right"] for row in rows)
         return f"{right} of {len(rows)} as predicted. {board.after}".strip()

@@ -4,10 +4,8 @@ Python computes and draws; the page only has the controls. Nothing here is a pla
 """
 
 import math
-import traceback
 from pathlib import Path
 
-import anywidget
 import traitlets
 
 from fuelkit.aircraft.reading import nearest
@@ -20,14 +18,13 @@ from fuelkit.figures.policies import policies
 from fuelkit.figures.quantities import FigureError
 from fuelkit.figures.request import PlanRequest
 from fuelkit.figures.trip import Route
-from fuelkit.physics.errors import FuelkitError
 from fuelkit.physics.units import FOOT, HOUR, MINUTE, NAUTICAL_MILE
 from fuelkit.physics.writing import grouped, mass_text
+from fuelkit.show.explorer import Explorer, ExplorerError, slider
 from fuelkit.show.page import PAGE_CSS, Page
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.planner_bar import planner_drawing
 from fuelkit.show.planner_words import outcomes, planner_table, verdict, verdict_html
-from fuelkit.show.tilt import ExplorerError
 
 _HERE = Path(__file__).parent
 _KNOT = NAUTICAL_MILE / HOUR
@@ -65,7 +62,7 @@ def planning_page(aircraft):
     return Page(f'<p class="closed">{lacks}</p>', lacks) if lacks else PlanningPage(aircraft)
 
 
-class PlanningPage(anywidget.AnyWidget):
+class PlanningPage(Explorer):
     """Fuel plans with controls.
 
     Parameters
@@ -91,12 +88,6 @@ class PlanningPage(anywidget.AnyWidget):
         [PAGE_CSS, *((_HERE / f"{n}.css").read_text(encoding="utf-8") for n in ("tilt", "planner"))]
     )
 
-    title = traitlets.Unicode().tag(sync=True)
-    controls = traitlets.List().tag(sync=True)
-    drawing = traitlets.Unicode().tag(sync=True)
-    table = traitlets.Unicode().tag(sync=True)
-    said = traitlets.Unicode().tag(sync=True)
-    error = traitlets.Unicode().tag(sync=True)
     safety = traitlets.Unicode(_NOTE + SAFETY).tag(sync=True)
 
     def __init__(self, aircraft):
@@ -180,26 +171,13 @@ class PlanningPage(anywidget.AnyWidget):
             "options": [{"value": n, "text": t} for n, t in _rules(self.aircraft).items()],
         }]  # fmt: skip
         for name, (low, high, step, _) in self._ranges.items():
-            found.append({
-                "id": name, "label": _LABELS[name], "low": low, "high": high, "step": step,
-                "value": v[name], "words": words[name],
-            })  # fmt: skip
+            found.append(slider(name, _LABELS[name], (low, high), step, v[name], words[name]))
         return found
 
     # ------------------------------------------------------------------------ from the page
-    def _heard(self, _widget, content, _buffers):
-        if not isinstance(content, dict) or content.get("kind") not in ("set", "start"):
-            return
-        try:
-            if content["kind"] == "start":
-                self.set(**_start(self.aircraft, self._ranges))
-            else:
-                self.set(**content.get("values", {}))
-        except Exception as problem:
-            if not isinstance(problem, FuelkitError):
-                traceback.print_exc()
-            self.error = f"Not drawn. {problem}"
-        self.send({"kind": "drawn"})
+    def begin_again(self):
+        """Put every control where it began and draw."""
+        self.set(**_start(self.aircraft, self._ranges))
 
 
 _LABELS = {

@@ -1,5 +1,7 @@
 """The worked answers to an exercise, step by step: what is seen, which rules act, what follows."""
 
+from fuelkit.assess.stand import sheet_of
+from fuelkit.show.figure_page import worked_page
 from fuelkit.show.workbook import Workbook
 from fuelkit.show.worked import answers_page, board_rules_page, pressures_page, situation_page
 
@@ -39,7 +41,12 @@ class Solution(Workbook):
 
     def answers(self, which):
         """Return the last step: every answer with its reason."""
-        return self._step(which, lambda _, board: answers_page(self.marked(board, {}), board))
+        return self._step(which, self._answers)
+
+    def _answers(self, flight, board):
+        if board.scene == "sheet":
+            return worked_page(sheet_of(flight.aircraft, board))
+        return answers_page(self.marked(board, {}), board)
 
     def _step(self, which, page):
         """A page on a board; a sentence where this aircraft has no such board."""

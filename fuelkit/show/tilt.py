@@ -4,18 +4,13 @@ Python computes and draws; the page only has the controls. Nothing here is a fli
 """
 
 import math
-import traceback
 from pathlib import Path
 
-import anywidget
-import traitlets
-
 from fuelkit.aircraft.reading import nearest
-from fuelkit.physics.errors import FuelkitError
 from fuelkit.physics.fuel import ZERO_CELSIUS
 from fuelkit.physics.writing import mass_text
+from fuelkit.show.explorer import Explorer, ExplorerError, slider
 from fuelkit.show.page import PAGE_CSS
-from fuelkit.show.palette import SAFETY
 from fuelkit.show.section import first_tank, section_drawing, usual_cut
 from fuelkit.show.section_shapes import span_of
 from fuelkit.show.section_table import conditions_words, spill_sentences, tables_html, wet_words
@@ -26,10 +21,6 @@ _HERE = Path(__file__).parent
 _MARGIN = math.radians(3.0)  # beyond normal flight, to see what happens there
 _WIDTH = 960  # px; narrow, so that letters are large enough beside the panels of a notebook
 _START = {"fill": 70.0, "pitch": 0.0, "roll": 0.0, "temperature": 15.0, "density": 800.0}
-
-
-class ExplorerError(FuelkitError, ValueError):
-    """A control of the explorer was set to what it cannot be."""
 
 
 def tank_explorer(aircraft):
@@ -50,7 +41,7 @@ def tank_explorer(aircraft):
     return TankExplorer(aircraft)
 
 
-class TankExplorer(anywidget.AnyWidget):
+class TankExplorer(Explorer):
     """Sections of the tanks with controls.
 
     Parameters
@@ -65,14 +56,6 @@ class TankExplorer(anywidget.AnyWidget):
 
     _esm = _HERE / "tilt.js"
     _css = PAGE_CSS + "\n" + (_HERE / "tilt.css").read_text(encoding="utf-8")
-
-    title = traitlets.Unicode().tag(sync=True)
-    controls = traitlets.List().tag(sync=True)
-    drawing = traitlets.Unicode().tag(sync=True)
-    table = traitlets.Unicode().tag(sync=True)
-    said = traitlets.Unicode().tag(sync=True)
-    error = traitlets.Unicode().tag(sync=True)
-    safety = traitlets.Unicode(SAFETY).tag(sync=True)
 
     def __init__(self, aircraft):
         self.aircraft = aircraft
@@ -236,27 +219,14 @@ class TankExplorer(anywidget.AnyWidget):
         found = [{"id": "tank", "label": "Tank", "value": v["tank"], "options": choices}]
         for name, (label, step) in _SLIDERS.items():
             low, high, _ = ranges[name]
-            found.append({
-                "id": name, "label": label, "low": low, "high": high, "step": step,
-                "value": v[name], "words": words[name],
-            })  # fmt: skip
+            found.append(slider(name, label, (low, high), step, v[name], words[name]))
         return found
 
     # ------------------------------------------------------------------------ from the page
-    def _heard(self, _widget, content, _buffers):
-        if not isinstance(content, dict) or content.get("kind") not in ("set", "start"):
-            return
-        try:
-            if content["kind"] == "start":
-                self._begin()
-                self._draw()
-            else:
-                self.set(**content.get("values", {}))
-        except Exception as problem:
-            if not isinstance(problem, FuelkitError):
-                traceback.print_exc()
-            self.error = f"Not drawn. {problem}"
-        self.send({"kind": "drawn"})
+    def begin_again(self):
+        """Put every control where it began and draw."""
+        self._begin()
+        self._draw()
 
 
 _SLIDERS = {

@@ -60,14 +60,15 @@ def boards_right_failure(unit, board, ask):
     return right, table, more
 
 
-def flown_with(unit, board, more, table):
-    """The board's flight with another failure in place of the right one."""
+def flown_with(unit, board, more, table, until=None):
+    """The board's flight with another failure in place of the right one, flown so far [s]."""
     failures = [*more.get("failures", []), table]
     return flight_of(
         board.aircraft or unit.aircraft,
         board.sector or unit.sector,
         board.draw,
         canonical(failures, more.get("actions", [])),
+        until,
     )
 
 
@@ -97,7 +98,7 @@ def test_each_wrong_failure_would_have_shown_something_else(name, board_name, as
         if option == right:
             continue
         other = fields_of(option, table["at"], table.get("leak_kg_h", _LEAK))
-        suspect = flown_with(unit, board, more, other)
+        suspect = flown_with(unit, board, more, other, shown + 1.0)
         assert told_apart(flight, suspect, shown), option
         differs = crew_sees(flight, shown) != crew_sees(suspect, shown)
         assert differs or masses_differ(flight, suspect, shown), option

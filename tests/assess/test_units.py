@@ -2,6 +2,7 @@
 
 import copy
 import re
+from functools import cache
 from importlib import resources
 
 import pytest
@@ -21,12 +22,21 @@ def content_of(name):
     return read_toml(str(resources.files("fuelkit.assess") / "data" / "units" / f"{name}.toml"))
 
 
+@cache
+def answered(name):
+    """Each board of a unit with its computed answers and the moment asked for; flown once."""
+    unit, found = unit_for(name), []
+    for board in unit.boards:
+        flight = flight_for(unit, board)
+        found.append((board, answers(flight, board), moment(flight, board.asked)))
+    return tuple(found)
+
+
 @pytest.mark.parametrize("name", UNITS)
 def test_every_ask_has_a_computed_answer_with_a_reason(name):
     """Each ask of each unit is answered from the flight, in a form a learner can give."""
-    unit = unit_for(name)
-    for board in unit.boards:
-        for answer in answers(flight_for(unit, board), board):
+    for _, found, _ in answered(name):
+        for answer in found:
             assert answer.text and len(answer.reason) > 20
             if answer.options:
                 assert answer.value in answer.options
@@ -35,23 +45,19 @@ def test_every_ask_has_a_computed_answer_with_a_reason(name):
 @pytest.mark.parametrize("name", UNITS)
 def test_state_marks_stand_only_where_something_changes(name):
     """A board whose states carry marks has a change to foresee."""
-    unit = unit_for(name)
-    for board in unit.boards:
+    for board, found, _ in answered(name):
         if board.state_marks:
-            found = answers(flight_for(unit, board), board)
             assert any(a.changed and a.ask.is_marked_together for a in found), board.name
 
 
 @pytest.mark.parametrize("name", UNITS)
 def test_no_question_tells_the_time_that_another_one_asks_for(name):
     """What the learner reads before committing holds no time that is itself an answer."""
-    unit = load_unit(name)
-    for board in unit.boards:
-        flight = flight_for(unit, board)
-        computed = [a for a in answers(flight, board) if not a.ask.given]
+    for board, found, asked in answered(name):
+        computed = [a for a in found if not a.ask.given]
         read = " ".join([board.title, board.lead, board.asked_as, *(a.text for a in computed)])
         if not board.asked_as:
-            read += a_clock(moment(flight, board.asked))
+            read += a_clock(asked)
         for answer in computed:
             if answer.unit == "h:mm:ss":
                 near = [t for t in times_in(read) if abs(t - answer.value) <= 90.0]
@@ -85,10 +91,9 @@ def test_a_lesson_leads_from_memory_over_an_example_to_blank_boards(name):
 @pytest.mark.parametrize("name", [n for n in UNITS if n.startswith("exercise")])
 def test_an_exercise_has_marks_on_every_board_and_gives_nothing(name):
     """Each board is worth marks, and none is set by the kit."""
-    unit = unit_for(name)
-    for board in unit.boards:
+    for board, found, _ in answered(name):
         assert board.form == "blank" and not any(ask.given for ask in board.asks)
-        assert mark_board(board, answers(flight_for(unit, board), board), {}).full > 0
+        assert mark_board(board, found, {}).full > 0
 
 
 def test_moments_are_read_in_words():

@@ -1,6 +1,7 @@
 """Walks, sticks on a slope and water samples: the same by number, right by outside reckoning."""
 
 from collections import Counter
+from dataclasses import replace
 from math import cos, radians, sin, tan
 from pathlib import Path
 
@@ -8,17 +9,12 @@ import numpy as np
 import pytest
 
 from fuelkit.aircraft.load import load_aircraft
-from fuelkit.assess.walk_around import (
-    CAUTIONS,
-    DECISIONS,
-    WATER_DECISIONS,
-    mark_walk,
-    stations,
-    stick_task,
-    walk,
-    walk_answers,
-    water_task,
-)
+from fuelkit.assess.course import Board
+from fuelkit.assess.marking import mark_board
+from fuelkit.assess.stand import stand_answer, stand_asks
+from fuelkit.assess.stick_task import stick_task
+from fuelkit.assess.walk_around import CAUTIONS, DECISIONS, stations, walk
+from fuelkit.assess.water_task import WATER_DECISIONS, water_task
 from fuelkit.physics.lots import Lot
 from fuelkit.physics.sticks import StickKind, StickState
 
@@ -117,32 +113,35 @@ def test_an_aircraft_without_a_walk_around_has_no_sights():
     assert walk(load_aircraft(NO_WALK), 1) == ()
 
 
+def marked(aircraft, draw, decide):
+    """A walk as a board marks it, each sight decided by a function."""
+    board = Board("walk", "Walk", scene="walk-around", draw=draw, state_marks=6.0)
+    board = replace(board, asks=stand_asks(aircraft, board))
+    found = tuple(stand_answer(aircraft, board, ask) for ask in board.asks)
+    return mark_board(board, found, {a.ask.identifier: decide(a) for a in found})
+
+
 def test_all_right_answers_are_marked_right_and_all_else_wrong(aircraft):
     """With the reason beside each."""
-    sights = walk(aircraft, 8)
-    right = {label: decision for label, (decision, _) in walk_answers(sights).items()}
-
-    assert all(mark.is_right and mark.reason for mark in mark_walk(sights, right))
-    wrong = {k: DECISIONS[(DECISIONS.index(d) + 1) % 3] for k, d in right.items()}
-    assert not any(mark.is_right for mark in mark_walk(sights, wrong))
-    assert not any(mark.is_right for mark in mark_walk(sights, {}))
+    right = marked(aircraft, 8, lambda answer: answer.value)
+    assert right.marks == right.full > 0.0
+    assert all(line.is_right and line.reason for line in right.lines)
+    turned = marked(aircraft, 8, lambda a: DECISIONS[(DECISIONS.index(a.value) + 1) % 3])
+    assert turned.marks == 0.0 and not any(line.is_right for line in turned.lines)
+    assert not any(line.is_right for line in marked(aircraft, 8, lambda _: "").lines)
 
 
 def test_going_on_with_everything_is_never_all_right(aircraft):
     """There is always something to find."""
     for draw in DRAWS:
-        sights = walk(aircraft, draw)
-        assert not all(m.is_right for m in mark_walk(sights, {s.label: "go on" for s in sights}))
+        assert any(sight.decision != "go on" for sight in walk(aircraft, draw))
 
 
-@pytest.mark.parametrize(
-    ("given", "words"),
-    [({"99z": "go on"}, "there is no item '99z'"), ({"1a": "fly"}, "it must be go on or check")],
-)
-def test_an_answer_that_can_be_none_is_refused(given, words):
-    """With the value and what would be right."""
-    with pytest.raises(ValueError, match=words):
-        mark_walk(walk(load_aircraft("halbrook-180"), 1), given)
+def test_an_answer_that_can_be_none_is_asked_for_in_words(aircraft):
+    """A decision that is none earns nothing, and the reason says what would be one."""
+    lines = marked(aircraft, 1, lambda _: "fly").lines
+    assert not any(line.is_right for line in lines)
+    assert all("one of go on, check again, call maintenance" in line.reason for line in lines)
 
 
 def test_the_usual_cautions_are_there():
