@@ -8,9 +8,11 @@ from fuelkit.aircraft.conditions import Condition, read_fact
 from fuelkit.aircraft.reading import is_number
 from fuelkit.physics.units import HOUR, KILOPASCAL
 
-# Laminar loss of a part as a share of its turbulent one at 1 kg/s; see physics.network.Link. Fuel
-# creeps through a flap valve: at a tenth of a kilogram a second most of its loss is laminar.
-_FRICTION_SHARE, _FLAP_FRICTION_SHARE = 0.002, 0.05
+# Laminar loss of a part as a share of its turbulent one at 1 kg/s; see physics.network.Link. Where
+# two tanks have come level, fuel creeps through the opening between them: 0.05 kg/s through a bore
+# of 40 mm is a Reynolds number of about 1,000 (4 m / (pi D mu), mu 1.5 mPa s), where losses turn
+# from laminar to turbulent.
+_FRICTION_SHARE, _CREEP_SHARE = 0.002, 0.05
 
 
 def tanks(section):
@@ -202,14 +204,14 @@ def _line(table, kind):
 
 def friction(line_or_pump):
     """Return the laminar loss of a part, a small share of its turbulent one [Pa/(kg/s)]."""
-    share = _FLAP_FRICTION_SHARE if is_flap(line_or_pump) else _FRICTION_SHARE
+    share = _CREEP_SHARE if joins_tanks(line_or_pump) else _FRICTION_SHARE
     return max(1.0, share * line_or_pump.resistance)
 
 
-def is_flap(part):
-    """Return whether a part is a flap valve: a check valve in the wall between two tanks."""
-    joins_tanks = getattr(part, "outlet", None) is not None and part.inlet is not None
-    return joins_tanks and part.kind == "check valve"
+def joins_tanks(part):
+    """Return whether a part is an opening between two tanks: a valve in the wall, or a flap."""
+    is_opening = part.kind in ("valve", "check valve") and part.inlet is not None
+    return is_opening and part.outlet is not None
 
 
 def consumers(section):

@@ -3,8 +3,8 @@
 import re
 
 from fuelkit.aircraft.conditions import StateFact, read_fact
-from fuelkit.flight.sector import read_clock
 from fuelkit.physics.errors import FuelkitError
+from fuelkit.physics.writing import read_clock
 
 _RELATIVE = re.compile(
     r"(?:(?P<wait>\d+) s (?P<side>after|before) )?(?P<fact>.+?)(?: \((?P<time>\d)\))?"

@@ -7,6 +7,7 @@ from fuelkit.physics.writing import clock
 
 _MASS = re.compile(r"([+-]?)(\d[\d ,]*(?:\.\d+)?|\d+,\d{1,2})(kg|t|lb)?", re.IGNORECASE)
 _CLOCK = re.compile(r"(\d{1,2})[:h](\d{1,2})(?:(?:[:m]|min)(\d{1,2})?s?)?", re.IGNORECASE)
+_MINUTES = re.compile(r"(\d{1,4})min", re.IGNORECASE)
 _SPACES = re.compile("[\u00a0\u2009\u202f ]+")
 _FACTORS = {"kg": 1.0, "t": TONNE, "lb": POUND}
 
@@ -40,10 +41,12 @@ def read_time(text):
 
     Examples
     --------
-    >>> [read_time(t) for t in ("1:32:05", "1:32", "1h32", "1 h 32 min", "92", "1:75")]
+    >>> [read_time(t) for t in ("1:32:05", "1:32", "1h32", "92 min", "92", "1:75")]
     [5525.0, 5520.0, 5520.0, 5520.0, None, None]
     """
     bare = _SPACES.sub("", text) if isinstance(text, str) else ""
+    if whole := _MINUTES.fullmatch(bare):
+        return 60.0 * int(whole[1])
     found = _CLOCK.fullmatch(bare) if 0 < len(bare) <= 12 else None
     if found is None or int(found[2]) > 59 or int(found[3] or 0) > 59:
         return None

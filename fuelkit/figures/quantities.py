@@ -96,6 +96,8 @@ UNITS = {
         Unit("°", "angle", math.pi / 180.0, places=2),
         Unit("%", "share", 0.01, places=1),
         Unit("kN·m", "moment", 1000.0, places=1),
+        Unit("kPa", "pressure", 1000.0, places=1),
+        Unit("lb/US gal", "density", POUND / US_GALLON, places=3),
     )
 }
 """Every unit of a sheet by its symbol; the factors are exact (NIST SP 811, appendix B)."""
@@ -109,6 +111,7 @@ _WRITTEN = {
     "kg/min": "kg/min", "lb/h": "lb/h", "lb/hr": "lb/h", "min": "min", "minutes": "min",
     "nm": "NM", "km": "km", "kt": "kt", "kts": "kt", "ft": "ft", "m": "m", "cm": "cm", "°c": "°C",
     "c": "°C", "k": "K", "°": "°", "deg": "°", "%": "%", "knm": "kN·m", "kn·m": "kN·m",
+    "kpa": "kPa", "lb/usgal": "lb/US gal", "lb/gal": "lb/US gal",
 }  # fmt: skip
 
 
@@ -227,7 +230,7 @@ def expected_words(symbol):
         "mass": 12500.0, "volume": 3.25, "density": 800.0, "flow": 0.65, "time": 12300.0,
         "distance": 926000.0, "speed": 231.5, "height": 10668.0, "depth": 0.235,
         "temperature": 231.15, "difference": 4.0, "angle": 0.0131, "share": 0.05,
-        "moment": 69700.0,
+        "moment": 69700.0, "pressure": 23500.0,
     }  # fmt: skip
     value = examples[unit_of(symbol).quantity]
     if symbol == "h:mm":

@@ -1,12 +1,18 @@
 // The prediction board in the browser. Draws what Python sends; every change of a prediction is
 // drawn here at once and told to Python a little later. Loads nothing from anywhere.
 
-const UNREADABLE = { number: "a figure such as 3 250 kg", time: "a time such as 1:32:00" };
+const EXAMPLES = { kg: "a figure such as 3 250 kg", "h:mm": "hours and minutes such as 3:25" };
 const FEW = 3; // so many open asks are named; more are counted
 const SHORT_OPTION = 40; // letters; longer options stand one a line
 const WORDS = 20; // letters; so do sentences, unless all of them are but a word or three
 
 let boards = 0;
+
+// What would have been readable, for whoever wrote something that was not.
+function example(ask) {
+  if (ask.kind === "time") return EXAMPLES[ask.unit] || "a time such as 1:32:00";
+  return EXAMPLES[ask.unit || "kg"] || `a figure in ${ask.unit}`;
+}
 
 class Board {
   constructor(model, el) {
@@ -135,7 +141,7 @@ class Board {
     this.controls.set(ask.id, {
       focus: field, lock: (locked) => { field.disabled = locked; },
       show: (value) => { if (field.value !== value) field.value = value; },
-      fault: (value) => (readable(ask.kind, value) ? "" : `write ${UNREADABLE[ask.kind]}`),
+      fault: (value) => (readable(ask.kind, value, ask.unit || "kg") ? "" : `write ${example(ask)}`),
     });
     return make("div", { class: "ask" }, make("label", { for: field.id, text: held(ask.text) }), field,
       ...this.hint(ask, field));

@@ -11,11 +11,13 @@ const LONGEST = 400; // letters of an answer in bands
 // Read the same figures and times as the marking does, so that nothing unreadable is committed.
 const MASS = /^[+-]?(\d{1,3}(,\d{3})*(\.\d+)?|\d+(\.\d+)?|\d+,\d{1,2})(kg|t|lb)?$/i;
 const CLOCK = /^\d{1,2}[:h](\d{1,2})((?:[:m]|min)(\d{1,2})?s?)?$/i;
+const MINUTES = /^(\d{1,4})min$/i;
+const FIGURE = /^[+\-\u2212]?[.,]?\d/; // of another unit than mass: the kernel reads it, and asks again
 const SPACES = /[\u00a0\u2009\u202f ]+/g;
 
-export function readable(kind, text) {
+export function readable(kind, text, unit = "kg") {
   const bare = text.replace(SPACES, "");
-  if (kind === "number") return bare.length <= 20 && MASS.test(bare);
+  if (kind === "number") return bare.length <= 20 && (unit === "kg" ? MASS : FIGURE).test(bare);
   if (kind === "time") return seconds(text) !== null;
   if (kind === "bands") return bandsFault(text, 0, Infinity) === "";
   return true;
@@ -24,6 +26,8 @@ export function readable(kind, text) {
 // A time as it was written, in seconds, or null.
 function seconds(text) {
   const bare = text.replace(SPACES, "");
+  const whole = MINUTES.exec(bare);
+  if (whole) return 60 * Number(whole[1]);
   const found = bare.length <= 12 ? CLOCK.exec(bare) : null;
   if (!found || Number(found[1]) > 59 || Number(found[3] || 0) > 59) return null;
   return 3600 * parseInt(bare, 10) + 60 * Number(found[1]) + Number(found[3] || 0);

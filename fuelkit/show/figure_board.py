@@ -14,8 +14,6 @@ from fuelkit.figures.quantities import FigureError, expected_words
 from fuelkit.show.board import PredictionBoard
 from fuelkit.show.figure_page import figures_html
 
-# A page reads these with their unit; of any other unit it takes the number alone.
-_WITH_UNIT = ("kg", "t", "lb")
 _HELD_BACK = ("is_right", "reason")
 
 
@@ -71,8 +69,6 @@ def _hint(step):
     if step.options:
         return ""
     example = expected_words(step.unit).rpartition("such as ")[2]
-    if step.unit != "h:mm" and step.unit not in _WITH_UNIT:
-        example = f"{example.removesuffix(step.unit).strip()} (the number alone)"
     return f"such as {example}; counts {tolerance_words(step)}"
 
 

@@ -16,7 +16,7 @@ from fuelkit.assess.moments import moment
 from fuelkit.assess.stand import sheet_of
 from fuelkit.assess.teach import unit_for
 from fuelkit.assess.written import span_text
-from fuelkit.physics.writing import clock
+from fuelkit.physics.writing import clock, read_clock
 from fuelkit.show.figure_board import sheet_asks
 from fuelkit.show.page import Page, table_page
 from fuelkit.show.reveal import BoardPlace
@@ -157,7 +157,8 @@ class Workbook:
 
     def shown(self, board):
         """Return the moment of a board that the learner sees. [s]"""
-        return moment(self.flight_of(board), board.shown)
+        time = read_clock(board.shown)  # needs no flight, so that closed pages open at once
+        return moment(self.flight_of(board), board.shown) if time is None else time
 
     def asks(self, board):
         """Return what a board asks, for the front end; nothing in it tells an answer."""

@@ -31,7 +31,7 @@ class Branch:
         self.resistance = part.resistance
         self.power = part.exponent if pump else 2.0
         wall = getattr(part, "outlet", None) is not None and part.inlet is not None
-        share = 0.05 if wall and part.kind == "check valve" else 0.002
+        share = 0.05 if wall and part.kind in ("valve", "check valve") else 0.002
         self.friction = max(1.0, share * part.resistance)
         self.push = part.rise if pump else -part.opening
         self.one_way = not pump and part.one_way
