@@ -6,6 +6,7 @@ from fuelkit.assess.answer import Answer
 from fuelkit.assess.faults import failure_sentence
 from fuelkit.assess.moments import MomentError, moment, occurrences
 from fuelkit.assess.stand import SCENES_ON_THE_STAND, stand_answer
+from fuelkit.assess.written import WORDS
 from fuelkit.flight.reasons import latest_change, why, why_fed
 from fuelkit.physics.lots import Lot
 from fuelkit.physics.units import HOUR
@@ -240,6 +241,24 @@ def _fault(history, ask, shown, asked):
     return Answer(ask, ask.text, options, right[0], None, "", reason)
 
 
+def _order(history, ask, shown, asked):
+    """Which event takes a place; the options of the ask stand in the order of the flight."""
+    options = Lot(*ask.options).some_of(ask.options, len(ask.options), "order")
+    told = ", then ".join(words[:1].lower() + words[1:] for words in ask.options)
+    return Answer(ask, ask.text, options, ask.options[int(ask.about)], None, "", f"{told}.")
+
+
+def _label(history, ask, shown, asked):
+    """Which part a letter on the drawing stands for."""
+    options = Lot(ask.identifier).some_of(ask.options, len(ask.options), "options")
+    return Answer(ask, ask.text, options, ask.about, None, "", "As the drawing with names shows.")
+
+
+def _reason(history, ask, shown, asked):
+    """Why a part is in its state; what the learner writes is marked by the instructor."""
+    return Answer(ask, ask.text, (), why(history, ask.about, asked), None, WORDS, "")
+
+
 def _subject(name):
     return name[:1].upper() + name[1:]
 
@@ -252,4 +271,7 @@ _MAKERS = {
     "bands": _bands,
     "choice": _choice,
     "fault": _fault,
+    "order": _order,
+    "label": _label,
+    "reason": _reason,
 }
