@@ -154,5 +154,6 @@ def _question(history, board, kind, stage, objectives, *, changes, steps=0):
         replace(ask, identifier=f"{name}-{number}") for number, ask in enumerate(board.asks, 1)
     )
     return Question(
-        name, kind, replace(board, name=name, asks=asks), tuple(objectives), stage, changes, steps
-    )
+        name, kind, replace(board, name=name, asks=asks), tuple(objectives), stage, changes, steps,
+        parts=frozenset(ask.about for ask in asks if ask.kind in ("state", "feeding")),
+    )  # fmt: skip

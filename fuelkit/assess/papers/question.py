@@ -33,6 +33,10 @@ class Question:
         State changes to foresee and arithmetic steps to work.
     believed : dict of str to tuple of str
         For each belief under which it is answered otherwise: the answers, ask by ask, as written.
+    parts : frozenset of str
+        Names of the components whose states it asks for.
+    beside : frozenset of str
+        Identifiers of those that may not stand beside it on a paper.
     """
 
     identifier: str
@@ -43,6 +47,8 @@ class Question:
     changes: int
     steps: int
     believed: dict = field(default_factory=dict)
+    parts: frozenset = frozenset()
+    beside: frozenset = frozenset()
 
     @property
     def difficulty(self):
@@ -55,9 +61,3 @@ class Question:
         if self.difficulty <= _EASY:
             return BANDS[0]
         return BANDS[2] if self.difficulty >= _HARD else BANDS[1]
-
-    @property
-    def situation(self):
-        """The flight, or the draw on the stand, and the moment: what two questions may share."""
-        board = self.board
-        return (board.aircraft, board.scene, board.sheet, board.sector, board.draw, board.more)
