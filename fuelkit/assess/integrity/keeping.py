@@ -67,7 +67,8 @@ def _named_folder():
         folder = Path(named).expanduser()
     except RuntimeError:
         raise IntegrityError(
-            f"instructor's folder: your home folder is not known here; set {VARIABLE} to a full path"
+            f"instructor's folder: your home folder is not known here; set {VARIABLE} to a full "
+            "path"
         ) from None
     if not folder.is_absolute():
         raise IntegrityError(
@@ -153,17 +154,33 @@ def read_private(path, largest=LARGEST_BYTES):
         If it is not there, is a link or no plain file, can be read by others, belongs to another
         user, or is too large.
     """
-    try:
-        handle = os.open(path, open_flags(os.O_RDONLY))
-    except OSError as problem:
-        why = "it is a link" if Path(path).is_symlink() else problem.strerror
-        raise IntegrityError(f"'{Path(path).name}': it cannot be read ({why})") from None
-    with os.fdopen(handle, "rb") as file:
-        refuse_shared(os.fstat(file.fileno()), path)
+    with os.fdopen(open_private(path, os.O_RDONLY), "rb") as file:
         data = file.read(largest + 1)
     if len(data) > largest:
         raise IntegrityError(f"'{Path(path).name}': it is larger than {largest} bytes")
     return data
+
+
+def open_private(path, how):
+    """Return the handle of a plain file of the user's alone; made, with the flags for it, so.
+
+    Raises
+    ------
+    IntegrityError
+        As `read_private`.
+    """
+    path = Path(path)
+    try:
+        handle = os.open(path, open_flags(how), 0o600)
+    except OSError as problem:
+        why = "it is a link" if path.is_symlink() else problem.strerror
+        raise IntegrityError(f"'{path.name}': it cannot be opened ({why})") from None
+    try:
+        _refuse_shared(os.fstat(handle), path)
+    except BaseException:
+        os.close(handle)
+        raise
+    return handle
 
 
 def open_flags(how):
@@ -174,8 +191,7 @@ def open_flags(how):
     return how
 
 
-def refuse_shared(about, path):
-    """Refuse an open file that is no plain file of the user's alone; `about` as by os.fstat."""
+def _refuse_shared(about, path):
     name = Path(path).name
     if not stat.S_ISREG(about.st_mode):
         raise IntegrityError(f"'{name}': it is not a plain file")

@@ -4,7 +4,7 @@ import os
 
 from fuelkit.assess.integrity.canonical import IntegrityError
 from fuelkit.assess.integrity.entry import LARGEST_LINE
-from fuelkit.assess.integrity.keeping import open_flags, refuse_shared
+from fuelkit.assess.integrity.keeping import open_private
 
 _CHUNK = 65_536
 
@@ -20,14 +20,9 @@ def lines(path):
     IntegrityError
         If the file can be read by others, or is no plain file.
     """
-    try:
-        handle = os.open(path, open_flags(os.O_RDONLY))
-    except FileNotFoundError:
+    if not os.path.lexists(path):
         return
-    except OSError as problem:
-        raise IntegrityError(f"'{path.name}': it cannot be read ({problem.strerror})") from None
-    with os.fdopen(handle, "rb") as file:
-        refuse_shared(os.fstat(handle), path)
+    with os.fdopen(open_private(path, os.O_RDONLY), "rb") as file:
         number = 0
         while line := file.readline(LARGEST_LINE + 1):
             number += 1
@@ -39,17 +34,9 @@ def lines(path):
 def open_to_grow(path):
     """Return the handle of a file to read and to write at its end; makes it, for one reader."""
     is_new = not path.exists()
-    try:
-        handle = os.open(path, open_flags(os.O_RDWR | os.O_CREAT | os.O_APPEND), 0o600)
-    except OSError as problem:
-        raise IntegrityError(f"'{path.name}': it cannot be written ({problem.strerror})") from None
-    try:
-        refuse_shared(os.fstat(handle), path)
-        if is_new:
-            settle_folder(path.parent)
-    except BaseException:
-        os.close(handle)
-        raise
+    handle = open_private(path, os.O_RDWR | os.O_CREAT | os.O_APPEND)
+    if is_new:
+        settle_folder(path.parent)
     return handle
 
 
@@ -81,6 +68,10 @@ def tail(handle):
         data = _read(handle, end - start) + data
         end = start
     whole, newline, torn = data.rpartition(b"\n")
+    if end and not newline:
+        raise IntegrityError(
+            "mark log: what stands at its end is larger than any entry; go back to a whole copy"
+        )
     return (whole.rpartition(b"\n")[2] if newline else None), torn
 
 

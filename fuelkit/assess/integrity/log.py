@@ -11,7 +11,7 @@ last line, which the next `append` sets aside in a file of its own and notes as 
 
 import os
 import time
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -56,7 +56,9 @@ def append(path, *events, tell=lambda sentence: None):
     path : str or Path
         Of the log, in the instructor's folder; made if it is not there.
     events : Event
-        As `entry.happened` makes them. Many at once cost hardly more time than one.
+        As `entry.happened` makes them. Many at once cost hardly more time than one; after a stop
+        in the middle the first of them may be there and the rest not, so look before doing it
+        again.
     tell : callable
         Called with a sentence if a torn line was set aside.
 
@@ -71,7 +73,7 @@ def append(path, *events, tell=lambda sentence: None):
         program holds it for a minute.
     """
     path = Path(path)
-    with held(path), opened(path) as handle:
+    with writing(path) as handle:
         last = last_line(handle, path, tell)
         made, parts = [], []
         for event in events:
@@ -90,13 +92,17 @@ def append(path, *events, tell=lambda sentence: None):
 
 
 @contextmanager
-def opened(path):
-    """Hold the log open to read and to write at its end."""
-    handle = open_to_grow(path)
+def writing(path):
+    """Hold the log alone, open to read and to write at its end."""
     try:
-        yield handle
-    finally:
-        os.close(handle)
+        with held(path):
+            handle = open_to_grow(path)
+            try:
+                yield handle
+            finally:
+                os.close(handle)
+    except OSError as problem:
+        raise IntegrityError(f"'{path.name}': it cannot be written ({problem.strerror})") from None
 
 
 def last_line(handle, path, tell):
@@ -156,13 +162,18 @@ def entries(path):
     """
     path = Path(path)
     with held_to_read(path):
-        chain = [_sound(number, data) for number, data, whole in lines(path) if whole]
+        chain = sound_lines(path)
         parts = parts_by_digest(path)
     tokens = {number: token for line in chain for number, token in tokens_of(line).items()}
     return tuple(
         _entry(line, _fitting(line, parts, tokens), tokens.get(line["number"], ""))
         for line in chain
     )
+
+
+def sound_lines(path):
+    """Return the whole lines of a log as records; raise IntegrityError at one that is damaged."""
+    return [_sound(number, data) for number, data, is_whole in lines(path) if is_whole]
 
 
 def _sound(number, data):
@@ -191,16 +202,10 @@ def tokens_of(line):
 @contextmanager
 def held_to_read(path):
     """Hold the log while it is read; a copy in a place that cannot be written needs no lock."""
-    try:
-        lock = held(path)
-        lock.__enter__()
-    except OSError:
+    with ExitStack() as stack:
+        with suppress(OSError):
+            stack.enter_context(held(path))
         yield
-        return
-    try:
-        yield
-    finally:
-        lock.__exit__(None, None, None)
 
 
 def head(path):
