@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from urllib.parse import unquote_to_bytes
 
 DEEPEST = 5
+_CODINGS = ("in base64", "in hexadecimal", "as a list of numbers", "compressed", "in a PDF")
 MOST_BYTES = 100_000_000
 _SURE = 12  # bytes that were decoded are text by chance less often than once in 100,000 times
 _ESCAPE = re.compile(r"\\(?:u\{?([0-9a-fA-F]{4})\}?|x([0-9a-fA-F]{2})|(.))", re.DOTALL)
@@ -65,25 +66,28 @@ def views(data):
     Raises
     ------
     TooMuchError
-        If there is more than MOST_BYTES, or an encoding lies deeper than DEEPEST in others.
+        If there is more than MOST_BYTES, or text is coded deeper than DEEPEST in other text.
     """
     seen, runs, total = set(), set(), 0
-    waiting = [(data, "", 0, True)]
+    waiting = [(data, "", "", 0, True)]
     while waiting:
-        here, how, depth, may_be_text = waiting.pop()
+        here, how, last, depth, may_be_text = waiting.pop()
         if not here or hash(here) in seen:
             continue
         seen.add(hash(here))
         total += len(here)
         text, is_text = _as_text(here, is_whole=depth == 0)
-        if total > MOST_BYTES or (depth > DEEPEST and (is_text or _is_packed(here))):
+        is_coded = last in _CODINGS and is_text and may_be_text
+        if total > MOST_BYTES or (depth > DEEPEST and is_coded):
             raise TooMuchError
+        if depth > DEEPEST + 2:  # signs that look like an encoding or an escape by chance
+            continue
         yield View(here, text, is_text and may_be_text, how)
         if is_text:
             found = [(d, h, may_be_text) for d, h in _decoded(here, text, runs)]
         else:
             found = list(_opened(here))
-        waiting += [(d, _joined(how, h), depth + 1, is_sure) for d, h, is_sure in found]
+        waiting += [(d, _joined(how, h), h, depth + 1, is_sure) for d, h, is_sure in found]
 
 
 def _opened(data):
