@@ -15,6 +15,7 @@ import urllib.parse
 import zipfile
 import zlib
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -96,7 +97,7 @@ def test_a_clean_bundle_passes(bundle):
 
 def test_the_exercises_of_the_kit_pass():
     """Notebooks as learners get them give no false alarm, with a class of three hundred."""
-    folder = os.path.join(os.path.dirname(__file__), "..", "..", "..", "exercises")
+    folder = Path(__file__).parents[3] / "exercises"
     assert scan(folder, (SECRET, *(f"A{number:03}" for number in range(300)))) == ()
 
 
@@ -261,6 +262,7 @@ def encodings(data):
         "two bytes": text.encode("utf-16"),
         "two bytes unmarked": text.encode("utf-16-le"),
         "four bytes": text.encode("utf-32"),
+        "behind a mark of two bytes": b"\xff\xfe" + data,
         "among bytes": b"\xff\x00\x80" + data + b"\xfe\x01",
         "gzip": gzip.compress(data),
         "bzip2": bz2.compress(data),
