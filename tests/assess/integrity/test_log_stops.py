@@ -180,6 +180,21 @@ def test_rubbish_larger_than_any_entry_is_not_taken_for_a_torn_line(folder):
         append(path, marked("A02"))
 
 
+def test_what_is_acknowledged_was_brought_to_the_disk(folder, monkeypatch):
+    """No write to log or personal parts is the last word: each is followed by fsync."""
+    calls = []
+    for name in ("write", "fsync"):
+        real = getattr(os, name)
+        monkeypatch.setattr(
+            os, name, lambda *w, real=real, name=name: calls.append((name, w[0])) or real(*w)
+        )
+    append(folder / FILE, marked("A01"))
+    written = [place for place, (name, _) in enumerate(calls) if name == "write"]
+    assert len(written) == 2
+    for place in written:
+        assert calls[place + 1] == ("fsync", calls[place][1])
+
+
 def test_a_lock_that_is_not_let_go_is_named(folder):
     """Not waited for without end; let go, it can be taken."""
     path = folder / FILE
