@@ -72,9 +72,9 @@ def views(data):
     waiting = [(data, "", "", 0, True)]
     while waiting:
         here, how, last, depth, may_be_text = waiting.pop()
-        if not here or hash(here) in seen:
+        if not here or (hash(here), may_be_text) in seen:
             continue
-        seen.add(hash(here))
+        seen.add((hash(here), may_be_text))
         total += len(here)
         text, is_text = _as_text(here, is_whole=depth == 0)
         is_coded = last in _CODINGS and is_text and may_be_text
@@ -128,6 +128,7 @@ def _decoded(data, text, known):
         yield from _decompressed(data)
     if text.encode("utf-8", "replace") != data:
         yield text.encode("utf-8", "replace"), ""
+        yield data[2:], ""  # should the mark of two-byte text stand before something else
     for found, how in _reworded(text):
         if found != text:
             yield found.encode("utf-8", "replace"), how

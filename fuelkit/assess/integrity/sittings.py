@@ -1,9 +1,10 @@
 """Sittings in the instructor's folder: until when each is kept, and where its personal files are.
 
-sittings/NAME/sitting.json   the date until which it is kept
-sittings/NAME/personal/      answer sheets, written reasons, feedback, papers by learner: all
-that is about one learner belongs here, since a purge takes this
-folder away and nothing else
+    sittings/NAME/sitting.json   the date until which it is kept
+    sittings/NAME/personal/      answer sheets, written reasons, feedback, papers by learner
+
+All that is about one learner belongs into `personal`: a purge takes that folder away, and nothing
+else.
 """
 
 import os
@@ -26,8 +27,8 @@ class Sitting:
     name : str
     keep_until : date
         The last day on which what is personal is kept.
-    folder, personal : Path
-        Where its files are, and those that a purge takes away.
+    folder : Path
+        Where its files are.
     """
 
     name: str

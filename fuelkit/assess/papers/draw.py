@@ -192,6 +192,11 @@ class _Programme:
         for k, (_, i) in enumerate(pairs):
             by_question.setdefault(i, []).append(k)
         groups = [places for places in by_question.values() if len(places) > 1]
+        by_sheet = {}
+        for i, places in by_question.items():
+            if self.pool[i].board.sheet:
+                by_sheet.setdefault(self.pool[i].board.sheet, []).extend(places)
+        groups += list(by_sheet.values())  # one paper asks for a sheet once
         index = {self.pool[i].identifier: i for i in by_question}
         for i, places in by_question.items():
             for name in self.pool[i].beside:
