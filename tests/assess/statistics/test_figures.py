@@ -201,6 +201,16 @@ def test_small_classes_are_met_with_silence_and_a_reason():
         assert f"from {least} on" in found.silent and str(found).startswith("not given: only")
 
 
+def test_the_summary_of_a_small_class_is_silent_throughout():
+    """Eight learners: every figure says why, and nobody is named."""
+    figures = class_figures(matrix_of(drawn_class(8)), 0.75)
+    found = [figures.mean, figures.alpha, figures.kr20, figures.standard_error]
+    found += [e for line in figures.lines for e in (line.facility, line.item_rest)]
+    assert all(e.silent.startswith("only 8 had") and not e.is_given for e in found)
+    assert "only 8 had every line" in figures.mean.silent
+    assert figures.near_pass.silent and not figures.near_pass.above + figures.near_pass.below
+
+
 def test_classes_just_large_enough_speak():
     """The limits are not set beyond reach."""
     assert facility([0, 1] * 6).is_given
