@@ -7,7 +7,8 @@ the older version 1.1 are the same but for what 1.2 added. No claim of conforman
 
 Only what the kit knows is written: line items and results. They refer to a class, a school, a
 category, a session and students that the receiving system already has, by its identifiers. So the
-files are a "delta", which may refer to what it does not hold, and not a "bulk", which may not.
+files are a "delta", which may refer to what it does not hold (from memory), and not a "bulk", which
+may not (overview of version 1.1, read).
 """
 
 from dataclasses import dataclass

@@ -12,7 +12,7 @@ from fuelkit.assess.statistics.estimate import (
 from fuelkit.assess.statistics.intervals import student_interval, wilson_interval
 
 
-def facility(shares):
+def facility(shares, had="had this line"):
     """Return the mean share of its marks that a line earned, over those who had it. [-]
 
     Papers differ, so this is the facility of a line of the blueprint: the mean over the questions
@@ -23,6 +23,8 @@ def facility(shares):
     ----------
     shares : array_like, shape (n,)
         Each learner's share of the marks, 0 to 1; only those who had the line. [-]
+    had : str
+        What these learners have in common, for the sentence where the figure is silent.
 
     Returns
     -------
@@ -39,7 +41,7 @@ def facility(shares):
     not given: only 3 had this line; from 12 on the interval is narrow enough to be of use
     """
     shares = np.asarray(shares, dtype=float)
-    few = too_few(len(shares), LEAST_FOR_SHARE, "had this line")
+    few = too_few(len(shares), LEAST_FOR_SHARE, had)
     if few:
         return few
     if is_all_or_nothing(shares):

@@ -79,7 +79,7 @@ def option_table(papers):
             offered[option] = offered.get(option, 0) + 1
         if not taken:
             blank += 1
-        elif False:
+        elif taken not in options:
             raise ValueError(f"chosen is {taken!r}; it must be one of {', '.join(options)}.")
         else:
             chosen[taken] = chosen.get(taken, 0) + 1

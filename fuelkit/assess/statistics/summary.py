@@ -59,7 +59,7 @@ def class_figures(matrix, pass_share):
     error = standard_error(marks)
     return ClassFigures(
         lines,
-        facility(marks.sum(axis=1) / most),
+        facility(marks.sum(axis=1) / most, "had every line"),
         alpha(marks),
         kr20(marks),
         error,
