@@ -6,14 +6,18 @@ has the kit cannot compute the same flight again from it.
 
 from fuelkit.assess.course import Unit
 from fuelkit.assess.flights import aircraft_of
+from fuelkit.assess.given import given_figures
 from fuelkit.assess.moments import moment
 from fuelkit.assess.papers.placed import flight_of_board
+from fuelkit.show.page import table_page
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.schematic import schematic
+from fuelkit.show.stand_views import stand_page
 from fuelkit.show.views import view
 from fuelkit.show.workbook import Workbook
 
 FORMAT, SCHEMA = "fuelkit paper", 1
+_MOST_FIGURES = 14
 
 
 class _Pages(Workbook):
@@ -74,8 +78,18 @@ def question_content(question):
         else pages.drawing(board, shown, "What you see now"),
         "table": "" if labelled else pages.drawing_table(board, shown),
         "figures": "" if labelled else pages.figures_html(board),
+        "words": _words(pages, board) if not labelled else "",
         "asks": [_plain(ask) for ask in pages.asks(board)],
     }  # fmt: skip
+
+
+def _words(pages, board):
+    """What is given, in plain words: for print, and for whoever sees no drawing."""
+    if board.scene == "flight":
+        flight = pages.flight_of(board)
+        rows = given_figures(flight, moment(flight, board.shown), board)[:_MOST_FIGURES]
+        return table_page("Given", ("what", "figure"), rows, note="").text
+    return stand_page(aircraft_of(board.aircraft), board).text
 
 
 _WHEN = {
@@ -103,7 +117,7 @@ def _lettered(flight, board, shown):
     """The drawing with letters in place of the names that are asked for."""
     letters = {ask.about: ask.text.rsplit(" ", 1)[-1] for ask in board.asks}
     return schematic(
-        flight.aircraft, view(flight, shown), title="Name the parts", subtitle="at rest or in use",
+        flight.aircraft, view(flight, shown), title="Name the parts", subtitle="as they stand in the cruise",
         lettered=letters,
     )  # fmt: skip
 
