@@ -8,7 +8,6 @@ from dataclasses import replace
 from fuelkit.aircraft import model
 from fuelkit.aircraft.conditions import Condition, MeasureFact, StateFact
 
-_NOTHING = 1e7  # times the loss: as good as no way through
 _WEAK = 0.5  # of what the weakest boost pump brings behind its sequence valve
 _LEVELLING = 200.0  # Pa/(kg/s)²; 3 t/h at a difference of some 2 cm
 _NOTICED = 0.02  # of all that the tanks hold: an imbalance that asks for something
@@ -54,13 +53,16 @@ def _opening(aircraft, tank):
 
 
 def crossfeed_passes_nothing(aircraft, roles):
-    """Each engine is fed from its own side, whatever the crossfeed shows."""
-
-    def work(line):
-        shut = line in roles.crossfeeds
-        return replace(line, resistance=line.resistance * _NOTHING) if shut else line
-
-    return _with_lines(aircraft, work)
+    """Each engine is fed from its own side, whatever the crossfeed shows: it leads nowhere."""
+    if not roles.crossfeeds:
+        return aircraft
+    names = {valve.name: f"believed end of {valve.name}" for valve in roles.crossfeeds}
+    places = {j.name: j for j in aircraft.junctions}
+    ends = tuple(replace(places[v.end], name=names[v.name]) for v in roles.crossfeeds)
+    dead = _with_lines(
+        aircraft, lambda x: replace(x, end=names[x.name]) if x.name in names else x
+    )
+    return replace(dead, junctions=(*aircraft.junctions, *ends))
 
 
 def crossfeed_opens_for_balance(aircraft, roles):

@@ -22,6 +22,7 @@ class Roles:
         self._tank_sides = {
             t.name: float(s) for t, s in zip(aircraft.tanks, aircraft.sides, strict=True)
         }
+        self._links = Links(aircraft)
         self._junctions = {j.name: j for j in aircraft.junctions}
         self.high_lift = frozenset(crew_switches(aircraft).high_lift)
         self.automatic = frozenset(s.name for s in aircraft.switches if "auto" in s.positions)
@@ -70,8 +71,10 @@ class Roles:
         return (*valves, *craft.fillers)
 
     def _joins_engines(self, valve):
-        """Whether a valve joins the lines of engines that have nothing in common without it."""
-        if valve.start in self.tanks or valve.end in self.tanks:
+        """Whether a valve joins lines that without it have sources and engines of their own."""
+        ends = {valve.start, valve.end}
+        lost = frozenset([valve.name])
+        if ends & set(self.tanks) or not all(self._links.sources_of(n, lost) for n in ends):
             return False
         one, other = (self._engines_from(node, valve) for node in (valve.start, valve.end))
         return bool(one) and bool(other) and not one & other
@@ -94,7 +97,7 @@ class Roles:
 
     def feeding_pumps(self):
         """Return the names of the pumps that reach an engine without crossing a tank."""
-        links = Links(self.aircraft)
+        links = self._links
         engines = (c for c in self.aircraft.consumers if c.kind == "engine")
         return frozenset(s.part for c in engines for s in links.sources_of(c.start) if s.pumped)
 
@@ -103,7 +106,7 @@ class Roles:
 
         Motor valves are not among them: they have states that rules and learners ask for.
         """
-        links = Links(self.aircraft)
+        links = self._links
         sources = (s for c in self.aircraft.consumers for s in links.sources_of(c.start))
         motor = {valve.name for valve in self.aircraft.valves}
         return frozenset(s.part for s in sources if not s.pumped) - motor
