@@ -13,10 +13,11 @@ Learners are not alike careful. Each is of one of a few kinds, with more slips o
 kind is summed out: many wrong answers that no belief explains make a careless learner, not a
 believer.
 
-Slips and guesses as in the DINA model (Junker and Sijtsma, Applied Psychological Measurement 25(3),
-2001, 258-272; authors, title and pages confirmed in public reference pages, the text not read), with
-beliefs in the place of skills and predicted answers in the place of right and wrong. That a table of
-predicted answers tells procedures apart: Brown and Burton, Cognitive Science 2 (1978), 155-192.
+Slips and guesses as in the DINA model, with beliefs in the place of skills and predicted answers in
+the place of right and wrong: Junker and Sijtsma, Applied Psychological Measurement 25(3), 2001,
+258-272 (authors, title and pages confirmed in public reference pages, the text not read). That a
+table of predicted answers tells procedures apart: Brown and Burton, Cognitive Science 2 (1978),
+155-192 (abstract read).
 The rates and the prior are our own.
 """
 

@@ -59,9 +59,7 @@ def crossfeed_passes_nothing(aircraft, roles):
     names = {valve.name: f"believed end of {valve.name}" for valve in roles.crossfeeds}
     places = {j.name: j for j in aircraft.junctions}
     ends = tuple(replace(places[v.end], name=names[v.name]) for v in roles.crossfeeds)
-    dead = _with_lines(
-        aircraft, lambda x: replace(x, end=names[x.name]) if x.name in names else x
-    )
+    dead = _with_lines(aircraft, lambda x: replace(x, end=names[x.name]) if x.name in names else x)
     return replace(dead, junctions=(*aircraft.junctions, *ends))
 
 

@@ -42,9 +42,7 @@ class Roles:
             "gravity transfer valve": tuple(
                 v for v in self._feed_valves() if v.start in self.tanks and v.end in self.tanks
             ),
-            "transfer valve": tuple(
-                v for v in self._feed_valves() if v.end in self.tanks
-            ),
+            "transfer valve": tuple(v for v in self._feed_valves() if v.end in self.tanks),
             "refuelling valve": filling,
             "return": craft.returns,
             "engine": engines,
