@@ -30,8 +30,8 @@ from fuelkit.assess.beliefs.table import UNANSWERED
 
 PRIOR = 0.02
 """Chance that a learner holds a given belief, before anything is answered. [-]"""
-SLIPS = ((0.10, 0.85), (0.30, 0.15))
-"""Kinds of learners: the rate of slips of each, and the share of learners. [-]"""
+SLIPS = ((0.10, 0.80), (0.30, 0.15), (0.50, 0.05))
+"""Kinds of learners: rate of slips and share of learners of each; the last one guesses. [-]"""
 GUESS = 0.02
 """Chance that a part is guessed. [-]"""
 OPEN = 100
