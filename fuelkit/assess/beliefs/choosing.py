@@ -2,8 +2,8 @@
 
 How well answers tell two models apart is measured by Bhattacharyya's coefficient of their answers,
 the product over independent parts. Summed over pairs, weighted by the priors, it bounds the chance
-of taking one model for another; a paper is chosen to make the sum small. (The bound: from memory,
-confirm before citing.)
+of taking one model for another; a paper is chosen to make the sum small. The bound is from memory:
+confirm it before citing.
 """
 
 from dataclasses import dataclass
