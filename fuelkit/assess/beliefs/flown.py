@@ -4,6 +4,7 @@ from functools import lru_cache
 
 from fuelkit.assess.beliefs.models import belief_of, believed, load_beliefs
 from fuelkit.assess.flights import aircraft_of, flight_of
+from fuelkit.flight.amend import cut_short
 from fuelkit.flight.failures import FailureError
 from fuelkit.flight.fly import fly
 from fuelkit.flight.state import FlightError
@@ -22,13 +23,13 @@ def beliefs_about(aircraft_name):
 
 
 @lru_cache(maxsize=256)
-def believed_flight(belief_name, aircraft_name, sector_name, draw=0, more=""):
+def believed_flight(belief_name, aircraft_name, sector_name, draw=0, more="", until=None):
     """Return a flight as a belief has it, computed once and remembered, or None.
 
     Parameters
     ----------
     belief_name : str
-    aircraft_name, sector_name, draw, more
+    aircraft_name, sector_name, draw, more, until
         As `assess.flights.flight_of` takes them.
 
     Returns
@@ -42,6 +43,8 @@ def believed_flight(belief_name, aircraft_name, sector_name, draw=0, more=""):
     if aircraft is None:
         return None
     sector = flight_of(aircraft_name, sector_name, draw, more).sector
+    if until is not None:
+        sector = cut_short(sector, until)
     try:
         return fly(aircraft, sector)
     except (FlightError, FailureError):

@@ -10,6 +10,7 @@ from fuelkit.assess.moments import MomentError, moment
 from fuelkit.assess.stand import sheet_of
 from fuelkit.flight.history import AskedError
 
+_MARGIN = 1800.0  # s after the last moment: a belief may have things happen later
 _NOT_MODELLED = ("reason", "choice")  # a choice names its beliefs when it is made
 
 
@@ -31,12 +32,16 @@ def with_beliefs(history, questions):
     if not questions:
         return []
     board = questions[0].board
+    last = max(latest_moment(history, question.board) for question in questions) + _MARGIN
     right = [
         () if q.kind in _NOT_MODELLED else answers(history, q.board) for q in questions
     ]  # fmt: skip
     found = [dict(question.believed) for question in questions]
     for belief in beliefs_about(board.aircraft):
-        other = believed_flight(belief.name, board.aircraft, board.sector, board.draw, board.more)
+        other = believed_flight(
+            belief.name, board.aircraft, board.sector, board.draw, board.more,
+            last if last < history.sector.end else None,
+        )  # fmt: skip
         if other is None:
             continue
         for question, answered, told in zip(questions, right, found, strict=True):
@@ -44,6 +49,12 @@ def with_beliefs(history, questions):
             if said is not None:
                 told[belief.name] = said
     return [replace(q, believed=told) for q, told in zip(questions, found, strict=True)]
+
+
+def latest_moment(history, board):
+    """Return the last moment that a board speaks of. [s]"""
+    words = [board.shown, board.asked, *(ask.moment for ask in board.asks if ask.moment)]
+    return max(moment(history, w) for w in words)
 
 
 def believed_answers(right, other, board):

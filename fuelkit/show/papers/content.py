@@ -9,15 +9,17 @@ from fuelkit.assess.flights import aircraft_of
 from fuelkit.assess.given import given_figures
 from fuelkit.assess.moments import moment
 from fuelkit.assess.papers.placed import flight_of_board
+from fuelkit.physics.writing import clock
 from fuelkit.show.page import table_page
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.schematic import schematic
 from fuelkit.show.stand_views import stand_page
 from fuelkit.show.views import view
+from fuelkit.show.words import title_case
 from fuelkit.show.workbook import Workbook
 
 FORMAT, SCHEMA = "fuelkit paper", 1
-_MOST_FIGURES = 14
+_MOST_FIGURES, _FEW_FIGURES = 14, 8  # rows in print, where figures are worked and where not
 
 
 class _Pages(Workbook):
@@ -33,7 +35,7 @@ class _Pages(Workbook):
         return flight_of_board(board)
 
 
-def paper_content(key, seal, blueprint, extensions=()):
+def paper_content(key, seal, blueprint, extensions=(), known=None):
     """Return a learner's paper as a table that JSON can hold.
 
     Parameters
@@ -44,7 +46,10 @@ def paper_content(key, seal, blueprint, extensions=()):
     blueprint : Blueprint
     extensions : dict of str to str
         Digests of the words by which an instructor gives more time; see `papers.time_limit`.
+    known : dict, optional
+        Keeps what is drawn for a question, so that it is drawn once for all papers.
     """
+    known = {} if known is None else known
     return {
         "format": FORMAT,
         "schema": SCHEMA,
@@ -58,8 +63,20 @@ def paper_content(key, seal, blueprint, extensions=()):
         "marks": key.marks,
         "seal": seal.printed,
         "safety": SAFETY,
-        "questions": [question_content(question) for question in key.questions],
+        "questions": [_placed(question, known) for question in key.questions],
     }
+
+
+def _placed(question, known):
+    """A question under its name on this paper; what is drawn for it is drawn once."""
+    if question.source not in known:
+        known[question.source] = question_content(question)
+    content = known[question.source]
+    asks = [
+        {**shown, "id": ask.identifier}
+        for shown, ask in zip(content["asks"], question.board.asks, strict=True)
+    ]
+    return {**content, "name": question.name, "marks": question.marks, "asks": asks}
 
 
 def question_content(question):
@@ -75,7 +92,7 @@ def question_content(question):
         "when": _when(pages, board),
         "marks": question.marks,
         "drawing": _lettered(flight, board, shown) if labelled
-        else pages.drawing(board, shown, "What you see now"),
+        else _drawn(pages, flight, board, shown),
         "table": "" if labelled else pages.drawing_table(board, shown),
         "figures": "" if labelled else pages.figures_html(board),
         "words": _words(pages, board) if not labelled else "",
@@ -87,9 +104,14 @@ def _words(pages, board):
     """What is given, in plain words: for print, and for whoever sees no drawing."""
     if board.scene == "flight":
         flight = pages.flight_of(board)
-        rows = given_figures(flight, moment(flight, board.shown), board)[:_MOST_FIGURES]
+        rows = given_figures(flight, moment(flight, board.shown), board)
+        rows = rows[: _MOST_FIGURES if _is_worked(board) else _FEW_FIGURES]
         return table_page("Given", ("what", "figure"), rows, note="").text
     return stand_page(aircraft_of(board.aircraft), board).text
+
+
+def _is_worked(board):
+    return any(ask.kind in ("figure", "when") for ask in board.asks)
 
 
 _WHEN = {
@@ -111,6 +133,17 @@ def _when(pages, board):
 def _plain(ask):
     """An ask without what belongs to the drawing alone."""
     return {k: v for k, v in ask.items() if k not in ("component", "given", "reason")}
+
+
+def _drawn(pages, flight, board, shown):
+    """The drawing of the moment, whose words do not say which flight it is."""
+    if board.scene != "flight":
+        return pages.drawing(board, shown, "What you see now")
+    picture = view(flight, shown)
+    return schematic(
+        flight.aircraft, picture, title="What you see now",
+        subtitle=f"{title_case(picture.phase)}, {clock(shown)}",
+    )  # fmt: skip
 
 
 def _lettered(flight, board, shown):

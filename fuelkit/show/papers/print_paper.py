@@ -129,7 +129,9 @@ def _scheme(number, question):
         (f"{number}.{i}", answer.text, _right(answer), answer.reason)
         for i, answer in enumerate(computed(board), start=1)
     ]
-    told = paragraph(f"{where}Tests: {', '.join(question.objectives)}.", small=True)
+    told = paragraph(
+        f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}.", small=True
+    )
     wrong = [
         f"{'; '.join(said)}: {belief_of(name).learner}"
         for name, said in question.believed.items()

@@ -48,7 +48,7 @@ def table(head, rows, widths=None):
 
 def drawing(name, alt):
     """Return a drawing that is among the files."""
-    return f'#image("{name}", width: 100%, alt: {quoted(alt)[1:]})\n\n'
+    return f'#align(center)[#image("{name}", width: 92%, alt: {quoted(alt)[1:]})]\n\n'
 
 
 def lines(count):
