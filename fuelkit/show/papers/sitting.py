@@ -5,8 +5,7 @@ from html import escape
 from pathlib import Path
 
 from fuelkit.assess.answer_file import AnswerFile
-from fuelkit.assess.integrity.canonical import canonical
-from fuelkit.assess.integrity.receipt import receipt as spoken_receipt
+from fuelkit.assess.papers.mark_sitting import spoken
 from fuelkit.assess.papers.time_limit import minutes_of, seconds_left
 from fuelkit.assess.sheet import SheetError
 from fuelkit.physics.errors import FuelkitError
@@ -154,6 +153,8 @@ class PaperSitting:
         questions = self.content["questions"]
         if not 1 <= number <= len(questions):
             return _sentence(f"This paper has {len(questions)} questions.")
+        if not self._closed():
+            return self._board(number)
         place = BoardPlace(lambda: self._board(number), self._closed)
         self._places.append(place)
         return place
@@ -231,18 +232,13 @@ class PaperSitting:
     def _receipt(self, sheet):
         return (
             f"Handed in at {sheet.handed_in} (UTC). Your receipt, to read out: "
-            f"{receipt_of(sheet)}. Your sheet is the file {self.file.path.name} in the folder "
+            f"{spoken(sheet)}. Your sheet is the file {self.file.path.name} in the folder "
             "answers."
         )
 
     def _refresh(self):
         for place in self._places:
             place.refresh()
-
-
-def receipt_of(sheet):
-    """Return the receipt of a handed-in sheet as it is read out."""
-    return spoken_receipt(canonical({"sheet": sheet.true_receipt(), "of": sheet.unit}))
 
 
 def _kept(time):
