@@ -8,6 +8,10 @@ from fuelkit.show.palette import SAFETY
 from fuelkit.show.papers import typeset
 
 
+# The tables of these pages have no columns of set widths, unlike those of a marked exercise.
+_FREE = "table{table-layout:auto}thead th:nth-child(n),tbody th:nth-child(n){width:auto}"
+
+
 class Pieces:
     """Headings, paragraphs and tables in their order.
 
@@ -38,7 +42,7 @@ class Pieces:
         return (
             '<!doctype html><html lang="en"><head><meta charset="utf-8">'
             '<meta name="viewport" content="width=device-width, initial-scale=1">'
-            f"<title>{escape(self.title)}</title><style>{STYLE}</style></head><body><main>"
+            f"<title>{escape(self.title)}</title><style>{STYLE}{_FREE}</style></head><body><main>"
             f"<h1>{escape(self.title)}</h1>{body}</main><footer>{escape(CAUTION)}</footer>"
             "</body></html>\n"
         )
