@@ -117,8 +117,8 @@ def scheme_pdf(key, seal, paper="A4"):
     body += paragraph(f"Printed on the paper: {' '.join(seal.printed.split())}")
     body += paragraph(f"Salt, to be shown when the key is opened: {seal.salt}", small=True)
     body += heading(TITLE, 2) + "".join(paragraph(t) for t in limits_text().splitlines() if t)
-    return pdf(body, title=f"Mark scheme, {key.title}, {key.learner}",
-               head=f"MARK SCHEME · {key.title} · {key.learner}", foot=SAFETY, paper=paper)  # fmt: skip
+    title = f"Mark scheme · {key.title} · {key.learner}"
+    return pdf(body, title=title, head=title.upper(), foot=SAFETY, paper=paper)
 
 
 def _scheme(number, question):
@@ -130,11 +130,11 @@ def _scheme(number, question):
         for i, answer in enumerate(computed(board), start=1)
     ]
     told = paragraph(
-        f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}.", small=True
+        f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}.",
+        small=True,
     )
     wrong = [
-        f"{'; '.join(said)}: {belief_of(name).learner}"
-        for name, said in question.believed.items()
+        f"{'; '.join(said)}: {belief_of(name).learner}" for name, said in question.believed.items()
     ]
     rest = "".join(paragraph(f"Who answers {line}.", small=True) for line in wrong[:6])
     return together(head + told) + table(("", "part", "right", "why"), rows,
