@@ -40,6 +40,7 @@ _PUBLIC = {
     "open_exercise": "fuelkit.show.exercise",
     "open_solution": "fuelkit.show.solution",
     "open_sheet": "fuelkit.show.figure_sheet",
+    "open_paper": "fuelkit.show.papers.sitting",
 }
 
 __all__ = sorted(_PUBLIC)

@@ -6,6 +6,7 @@ from fuelkit.assess.answer import Answer
 from fuelkit.assess.faults import failure_sentence
 from fuelkit.assess.moments import MomentError, moment, occurrences
 from fuelkit.assess.stand import SCENES_ON_THE_STAND, stand_answer
+from fuelkit.assess.written import WORDS
 from fuelkit.flight.reasons import latest_change, why, why_fed
 from fuelkit.physics.lots import Lot
 from fuelkit.physics.units import HOUR
@@ -43,12 +44,41 @@ def answers(history, board):
     )
 
 
+def values(history, board):
+    """Return the right values of a board in a flight, and those that it shows, without reasons.
+
+    Parameters
+    ----------
+    history : History
+    board : Board
+        That asks for states, feeding, figures and times only.
+
+    Returns
+    -------
+    tuple of (value, shown value)
+        As `Answer` has them.
+
+    Raises
+    ------
+    MomentError
+        If a moment of the board does not come about in this flight.
+    """
+    shown = moment(history, board.shown)
+    return tuple(
+        _VALUES[ask.kind](history, ask, shown, moment(history, ask.moment or board.asked))
+        for ask in board.asks
+    )
+
+
 def _state(history, ask, shown, asked):
-    value = _settled(history, ask.about, asked)
+    value, before = _state_value(history, ask, shown, asked)
     options = tuple(s for s in history.aircraft.states_of(ask.about) if s != "MOVING")
     text = ask.text or _named(history.aircraft, ask.about)
-    before = _settled(history, ask.about, shown)
     return Answer(ask, text, options, value, before, "", why(history, ask.about, asked))
+
+
+def _state_value(history, ask, shown, asked):
+    return _settled(history, ask.about, asked), _settled(history, ask.about, shown)
 
 
 def _named(aircraft, name):
@@ -70,11 +100,14 @@ def _feeding(history, ask, shown, asked):
         ask,
         text,
         (*tanks, SEVERAL, NO_TANK),
-        _fed_from(history, ask.about, asked),
-        _fed_from(history, ask.about, shown),
+        *_feeding_value(history, ask, shown, asked),
         "",
         why_fed(history, ask.about, asked),
     )
+
+
+def _feeding_value(history, ask, shown, asked):
+    return _fed_from(history, ask.about, asked), _fed_from(history, ask.about, shown)
 
 
 def _fed_from(history, consumer, time):
@@ -92,10 +125,14 @@ def _can_feed(aircraft, tank):
 
 def _figure(history, ask, shown, asked):
     about = ask.about
-    value, before = (_mass(history, about, time) for time in (asked, shown))
+    value, before = _figure_value(history, ask, shown, asked)
     name = "all tanks together" if about == "total" else about
     text = ask.text or f"Fuel in {name}" + (f" at {clock(asked)}" if ask.moment else "")
     return Answer(ask, text, (), value, before, "kg", _balance(history, about, shown, asked))
+
+
+def _figure_value(history, ask, shown, asked):
+    return _mass(history, ask.about, asked), _mass(history, ask.about, shown)
 
 
 def _mass(history, about, time):
@@ -169,18 +206,21 @@ def _stretch_text(begin, end, rate):
 
 
 def _when(history, ask, shown, asked):
+    fact, (time, _) = read_fact(ask.about), _when_value(history, ask, shown, asked)
+    text = ask.text or f"When {is_or_are(fact.name)} {fact.name} next {fact.state}?"
+    change = latest_change(history, fact.name, time)
+    reason = f"{_subject(fact.name)}: {change.before} to {change.after} at {clock(change.time)}"
+    return Answer(ask, text, (), time, None, "h:mm:ss", f"{reason}, because {change.reason}.")
+
+
+def _when_value(history, ask, shown, asked):
     fact = read_fact(ask.about)
     if not isinstance(fact, StateFact):
         raise MomentError(f"ask '{ask.identifier}': about is '{ask.about}'; write NAME is STATE.")
     following = [t for t in occurrences(history, fact) if t > shown]
     if not following:
         raise MomentError(f"ask '{ask.identifier}': '{fact}' does not come about any more.")
-    text = ask.text or f"When {is_or_are(fact.name)} {fact.name} next {fact.state}?"
-    change = latest_change(history, fact.name, following[0])
-    reason = f"{_subject(fact.name)}: {change.before} to {change.after} at {clock(change.time)}"
-    return Answer(
-        ask, text, (), following[0], None, "h:mm:ss", f"{reason}, because {change.reason}."
-    )
+    return following[0], None
 
 
 def _bands(history, ask, shown, asked):
@@ -240,6 +280,24 @@ def _fault(history, ask, shown, asked):
     return Answer(ask, ask.text, options, right[0], None, "", reason)
 
 
+def _order(history, ask, shown, asked):
+    """Which event takes a place; the options of the ask stand in the order of the flight."""
+    options = Lot(*ask.options).some_of(ask.options, len(ask.options), "order")
+    told = ", then ".join(words[:1].lower() + words[1:] for words in ask.options)
+    return Answer(ask, ask.text, options, ask.options[int(ask.about)], None, "", f"{told}.")
+
+
+def _label(history, ask, shown, asked):
+    """Which part a letter on the drawing stands for."""
+    options = Lot(ask.identifier).some_of(ask.options, len(ask.options), "options")
+    return Answer(ask, ask.text, options, ask.about, None, "", "As the drawing with names shows.")
+
+
+def _reason(history, ask, shown, asked):
+    """Why a part is in its state; what the learner writes is marked by the instructor."""
+    return Answer(ask, ask.text, (), why(history, ask.about, asked), None, WORDS, "")
+
+
 def _subject(name):
     return name[:1].upper() + name[1:]
 
@@ -252,4 +310,14 @@ _MAKERS = {
     "bands": _bands,
     "choice": _choice,
     "fault": _fault,
+    "order": _order,
+    "label": _label,
+    "reason": _reason,
+}
+
+_VALUES = {
+    "state": _state_value,
+    "feeding": _feeding_value,
+    "figure": _figure_value,
+    "when": _when_value,
 }

@@ -23,9 +23,12 @@ LESSONS = (
 )
 """The lessons of the course in their order; each has an exercise of the same name."""
 
-KINDS = ("state", "feeding", "figure", "when", "bands", "choice", "fault", "finding", "step")
+KINDS = ("state", "feeding", "figure", "when", "bands", "choice", "fault")
+MADE_KINDS = ("finding", "step", "order", "label", "reason")
 FORMS = ("starter", "worked", "half", "blank")
 SCENES = ("flight", "tanks", "walk-around", "sticks", "water", "sheet")
+LABEL = "label"
+"""A scene of papers only: the drawing with letters in place of names."""
 _MEASURED = ("figure", "when", "bands")
 _MARKED_TOGETHER = ("state", "feeding", "finding")
 
@@ -38,10 +41,12 @@ class Ask:
         Unique in its lesson or exercise.
     kind : str
         "state", "feeding", "figure", "when", "bands" (when a part is in a state), "choice" (of
-        sentences), "fault" (what has failed), "finding" (what to do about a sight) or "step" (of a
-        figure sheet). The last two are made by the kit.
+        sentences), or "fault" (what has failed). Made by the kit: "finding" (what to do about a
+        sight), "step" (of a figure sheet), "order" (which event takes a place), "label" (which part
+        a letter stands for) and "reason" (why, in the learner's words).
     about : str
-        A component, a consumer, a tank or "total", a fact, or the place of a sight in the walk.
+        A component, a consumer, a tank or "total", a fact, the place of a sight in the walk, or of
+        an event in the order, from 0.
     text : str
         The question as the learner reads it; empty to let the kit write it.
     moment : str
@@ -246,7 +251,7 @@ def _board(table):
 
 
 def _ask(table):
-    kind = table.choice("kind", KINDS[:-2])
+    kind = table.choice("kind", KINDS)
     measured, chosen = kind in _MEASURED, kind in ("choice", "fault")
     ask = Ask(
         identifier=table.text("name"),

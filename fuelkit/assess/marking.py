@@ -2,13 +2,15 @@
 
 State and feeding asks of a board are marked together and corrected for chance: a part that did
 not change since the learner was shown it earns nothing, a false change counts as a miss, and
-only what lies above pure guessing earns marks. Nothing ever goes below zero.
+only what lies above pure guessing earns marks. So is the order of events, pair by pair. Nothing
+ever goes below zero. Reasons in the learner's own words earn nothing here: the instructor marks
+them.
 """
 
 from dataclasses import dataclass
 
 from fuelkit.assess.figure_marks import mark_sheet
-from fuelkit.assess.written import expected_form, read_answer, span_text
+from fuelkit.assess.written import WORDS, expected_form, read_answer, span_text
 
 PASS_SHARE = 0.75
 """Share of the marks that passes, unless the instructor says otherwise."""
@@ -38,7 +40,7 @@ class BoardMark:
     """A board, marked. Frozen.
 
     state_marks, state_full : float
-        For its state and feeding asks together.
+        For its state and feeding asks together, or for the order of its events.
     note : str
         How these came about, in words.
     """
@@ -88,6 +90,11 @@ def mark_board(board, computed, given):
         return _sheet_mark(board, sheet, given)
     lines = tuple(_line(answer, given.get(answer.ask.identifier)) for answer in computed)
     asked = [(a, n) for a, n in zip(computed, lines, strict=True) if not a.ask.given]
+    order = [(answer, line) for answer, line in asked if answer.ask.kind == "order"]
+    if order:
+        share, note = _order_share(order)
+        return BoardMark(board.name, board.title, lines, board.state_marks * share,
+                         board.state_marks, note)  # fmt: skip
     states = [(answer, line) for answer, line in asked if answer.ask.is_marked_together]
     answered = {i for i, text in given.items() if text}
     share, note = _state_share(states, answered)
@@ -139,7 +146,7 @@ def _line(answer, text):
 
 
 def _right_text(answer):
-    if answer.options:
+    if answer.options or answer.unit == WORDS:
         return answer.written()
     if answer.unit == "kg":
         return f"{answer.written()} ± {answer.ask.tolerance:.0f} kg"
@@ -149,6 +156,8 @@ def _right_text(answer):
 
 
 def _agrees(answer, value):
+    if answer.unit == WORDS:
+        return False
     if answer.options:
         return value == answer.value
     if answer.unit == "periods":
@@ -167,6 +176,20 @@ def _ends_share(answer, periods):
         for kind, time in right
     )
     return near / max(len(right), len(given))
+
+
+def _order_share(order):
+    """Share of the pairs of events that are in their right order, corrected for chance: one half.
+
+    An event that is given twice or not at all puts all its pairs out of order.
+    """
+    right = [answer.value for answer, _ in order]
+    given = [line.given for _, line in order]
+    places = {event: given.index(event) for event in right if given.count(event) == 1}
+    pairs = [(first, then) for i, first in enumerate(right) for then in right[i + 1 :]]
+    kept = sum(a in places and b in places and places[a] < places[b] for a, b in pairs)
+    note = f"{kept} of {len(pairs)} pairs in the right order; half of them would be chance"
+    return max(0.0, 2.0 * kept / len(pairs) - 1.0), note
 
 
 def _state_share(states, answered):

@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from fuelkit.aircraft.conditions import is_or_are
 from fuelkit.assess.stages import told_parts
 from fuelkit.flight.reasons import chain
+from fuelkit.flight.state import PHASE
 
 _TOGETHER = 150.0  # s within which changes belong to one occasion
+_MET = "MET"  # state of a condition that has come about
 _AT_ONCE = 30.0  # s within which crew actions belong to one occasion
 
 
@@ -81,7 +83,7 @@ def _occasion(history, changes):
         changes=tuple(changes),
         names=tuple(n for n in names if _has_changed(history, n, changes)),
         by_crew=by_crew,
-        root=f"{root.name} {is_or_are(root.name)} {root.after}",
+        root=_root_words(root),
         root_time=root.time,
         is_automatic=bool(automatic),
     )
@@ -91,6 +93,15 @@ def _root(history, change):
     """The latest thing behind a change that nothing else led to."""
     roots = [c for c in chain(history, change) if not c.causes and c.before != c.after]
     return max(roots, key=lambda c: c.time, default=change)
+
+
+def _root_words(root):
+    """What began it, as it follows "soon after"."""
+    if root.name == PHASE:
+        return f"{root.after} begins"
+    if root.after == _MET:
+        return root.name
+    return f"{root.name} {is_or_are(root.name)} {root.after}"
 
 
 def _was_set(history, change, switches):

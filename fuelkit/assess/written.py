@@ -64,6 +64,9 @@ def span_text(seconds):
     return f"{seconds:.0f} s" if seconds < 60.0 else f"{seconds / 60:.1f} min".replace(".0 ", " ")
 
 
+WORDS = "words"
+"""In place of a unit: an answer in the learner's own words."""
+
 NEVER = "never"
 """What is written for a part that is not in the state at all."""
 
@@ -121,6 +124,8 @@ def read_answer(answer, text):
     """
     if answer.options:
         return text if text in answer.options else None
+    if answer.unit == WORDS:
+        return text.strip() or None if isinstance(text, str) else None
     readers = {"kg": read_mass, "periods": read_periods}
     return readers.get(answer.unit, read_time)(text)
 
@@ -134,6 +139,8 @@ def expected_form(answer):
         return "one of " + ", ".join(answer.options)
     if answer.unit == "kg":
         return "a mass such as 3 250 kg"
+    if answer.unit == WORDS:
+        return "a sentence or two"
     if answer.unit == "periods":
         return 'periods such as 0:44:30-1:16:20, 1:31:00-2:40:00, or "never"'
     return "a time such as 1:32:00"

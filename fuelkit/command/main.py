@@ -12,7 +12,9 @@ from fuelkit.command.environment import LEARNER, Environment, prepare
 from fuelkit.command.faults import CommandError, wrapped
 from fuelkit.physics.errors import FuelkitError
 
-COMMANDS = ("open", "mark", "aircraft", "doctor", "test")
+COMMANDS = (
+    "open", "paper", "mark", "reasons", "verify", "purge", "aircraft", "doctor", "test",
+)  # fmt: skip
 """The commands in the order in which they are listed: each is a module of this room."""
 
 _CAUTION = (

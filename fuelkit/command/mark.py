@@ -5,8 +5,10 @@ from pathlib import Path
 
 from fuelkit.assess.mark_folder import mark_folder, write_mark_sheets
 from fuelkit.assess.marking import PASS_SHARE
+from fuelkit.command.mark_papers import EXPORTS, mark_papers, sittings_in
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.feedback import write_feedback
+from fuelkit.show.papers.typeset import PAPERS
 
 SUMMARY = "Mark a folder of answer sheets, with a feedback page each."
 
@@ -28,6 +30,12 @@ def add_arguments(parser):
         help="percent of the marks that passes (default %(default)g)",
     )
 
+    parser.add_argument(
+        "--export", action="append", choices=EXPORTS, default=[],
+        help="of papers: write this besides; may be given more than once",
+    )  # fmt: skip
+    parser.add_argument("--page", choices=PAPERS, default="A4", help="size of printed pages")
+
 
 def run(arguments):
     """Mark, write, and print what was done; 0 if every file was marked, 1 if some were not."""
@@ -37,6 +45,8 @@ def run(arguments):
         )
     share, folder = arguments.pass_mark / 100.0, Path(arguments.folder)
     out = Path(arguments.out) if arguments.out else folder / "marks"
+    if folder.is_dir() and (names := sittings_in(folder)):
+        return max(_papers(name, folder, out, arguments) for name in names)
     try:
         marked, aside = mark_folder(folder, _progress)
         write_mark_sheets(out, marked, aside, share)
@@ -46,6 +56,29 @@ def run(arguments):
         raise MarkError(str(problem)) from None
     _report(marked, aside, out, share)
     return 1 if aside or not marked else 0
+
+
+def _papers(name, folder, out, arguments):
+    """Mark the papers of a sitting; 0 if all were marked and nothing waits."""
+    marked = mark_papers(
+        name, folder, out, exports=arguments.export, page=arguments.page, progress=_progress
+    )
+    share = marked.plan["pass share"]
+    passed = sum(paper.has_passed(share) for paper in marked.papers)
+    print(f"{marked.plan['title']}: {len(marked.papers)} papers marked; {passed} at or above the "
+          f"pass mark of {100 * share:g} %.")  # fmt: skip
+    for paper in marked.papers:
+        print(f"  {paper.sheet.learner:<12} {paper.marks:5.1f} of {paper.full:g}  "
+              f"{100 * paper.share:3.0f} %")  # fmt: skip
+    for moved in marked.moved:
+        print(f"  moved: {moved.learner} {moved.old:g} to {moved.new:g}, {moved.why}")
+    waiting = [paper.sheet.learner for paper in marked.papers if paper.open_reasons]
+    if waiting:
+        print(f"Written reasons to be marked by you: python -m fuelkit reasons {name} {folder}")
+    for item in marked.set_aside:
+        print(f"  set aside: {item.file}: {item.reason}")
+    print(f"Class report, feedback and mark sheet: {out / name}.")
+    return 1 if marked.set_aside or not marked.papers else 0
 
 
 def _progress(done, total):

@@ -7,7 +7,7 @@ from fuelkit.assess.marking import PASS_SHARE
 from fuelkit.assess.sheet import write_atomically
 from fuelkit.show.page import CAUTION
 
-_STYLE = """
+STYLE = """
 body{font:16px/1.5 "DejaVu Sans",Arial,sans-serif;color:#111;background:#fff;max-width:66rem;
 margin:2rem auto;padding:0 1rem}
 h1{font-size:1.5rem;margin:0}h2{font-size:1.1rem;margin:1.8rem 0 .3rem}
@@ -49,7 +49,7 @@ def feedback_html(marked, pass_share=PASS_SHARE):
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<title>Feedback {escape(sheet.learner)}: {escape(marked.title)}</title>"
-        f"<style>{_STYLE}</style></head><body><main>{head}{boards}</main>"
+        f"<style>{STYLE}</style></head><body><main>{head}{boards}</main>"
         f"<footer>{escape(CAUTION)}</footer></body></html>\n"
     )
 

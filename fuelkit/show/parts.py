@@ -23,9 +23,9 @@ from fuelkit.show.words import (
 _STEP = 18  # px between lines of a label
 
 
-def parts_drawn(plan, picture, predicted, asked_about, hidden):
+def parts_drawn(plan, picture, predicted, asked_about, hidden, lettered):
     """Return every symbol of the drawing with its words."""
-    artist = _Artist(plan, picture, predicted, asked_about, hidden)
+    artist = _Artist(plan, picture, predicted, asked_about, hidden, lettered)
     aircraft = plan.aircraft
     drawn = [artist.pump(part) for part in aircraft.pumps]
     drawn += [artist.line(part) for part in plan.lines if part.kind != "pipe"]
@@ -40,8 +40,9 @@ def parts_drawn(plan, picture, predicted, asked_about, hidden):
 
 
 class _Artist:
-    def __init__(self, plan, picture, predicted, asked_about, hidden):
+    def __init__(self, plan, picture, predicted, asked_about, hidden, lettered):
         self.plan, self.picture, self.predicted = plan, picture, predicted
+        self.lettered = lettered
         self.aircraft, self.hidden = plan.aircraft, set(hidden)
         self.asked_about = set(asked_about) - self.hidden
         self.unknown = parts_of_network(plan.aircraft, hidden)
@@ -234,6 +235,8 @@ class _Artist:
 
     def _around_state(self, part):
         """The lines over and under a part's state: its short name; its switch or its flow."""
+        if self.lettered:  # then nothing else that names a part stands beside it
+            return [self.lettered.get(part.name, "")], []
         if isinstance(part, Return):
             is_open = part.name not in self.hidden and self._flows(part)
             return ["hot return"], [flow_text(part.flow)] if is_open else []
@@ -305,4 +308,5 @@ class _Artist:
 
     def _group(self, part, content, state=None):
         state = state or self.picture.positions.get(part.name)
-        return element("g", content, data_part=part.name, data_state=state)
+        name = self.lettered.get(part.name, "part") if self.lettered else part.name
+        return element("g", content, data_part=name, data_state=state)

@@ -29,7 +29,8 @@ class DrawingError(FuelkitError, LookupError):
     """A drawing was asked for a part that the aircraft does not have."""
 
 
-def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked=(), hidden=()):
+def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked=(), hidden=(),
+              lettered=None):  # fmt: skip
     """Return the drawing of the fuel system at one moment of a flight.
 
     Parameters
@@ -50,6 +51,9 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
         predict. Each is drawn as a question, with every state it may take ready to be switched
         on by the board, and nothing else on the drawing gives its state away: not the lines that
         hang together with it, nor what feeds the engines there, nor what the crew is told.
+    lettered : dict of str to str, optional
+        Letters by component: these stand in place of the names of all pumps, valves and lines, for
+        a learner to say which part each letter stands for.
 
     Raises
     ------
@@ -86,9 +90,9 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
         + tanks_drawn(drawing_plan, picture, hidden)
         + lines_drawn(runs, joints)
         + sensors_drawn(drawing_plan, picture, hidden)
-        + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden)
+        + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden, lettered or {})
         + faults_drawn(drawing_plan, picture)
-        + notes_drawn(drawing_plan, picture, hidden, runs)
+        + ("" if lettered else notes_drawn(drawing_plan, picture, hidden, runs))
     )
     return drawing(
         content, height=HEIGHT, label=f"Fuel system of {aircraft.name}. {title}. {subtitle}"

@@ -15,7 +15,7 @@ from fuelkit.assess.marking import mark_board
 from fuelkit.assess.moments import moment
 from fuelkit.assess.stand import sheet_of
 from fuelkit.assess.teach import unit_for
-from fuelkit.assess.written import span_text
+from fuelkit.assess.written import WORDS, span_text
 from fuelkit.physics.writing import clock, read_clock
 from fuelkit.show.figure_board import sheet_asks
 from fuelkit.show.page import Page, table_page
@@ -185,17 +185,17 @@ class Workbook:
         return unread(sheet_of(self.flight_of(board).aircraft, board), given, board.name)
 
     def _ask(self, board, answer):
-        kinds = {"kg": "number", "h:mm:ss": "time", "periods": "bands"}
+        kinds = {"kg": "number", "h:mm:ss": "time", "periods": "bands", WORDS: "text"}
         ask = {
             "id": answer.ask.identifier,
             "text": answer.text,
             "kind": "choice" if answer.options else kinds[answer.unit],
             "options": list(answer.options),
-            "unit": "" if answer.unit == "periods" else answer.unit,
+            "unit": "" if answer.unit in ("periods", WORDS) else answer.unit,
             "component": answer.ask.about if answer.ask.kind in ("state", "feeding") else None,
             "hint": self._hint(answer),
         }
-        if answer.ask.kind in ("choice", "fault", "finding"):
+        if answer.ask.kind in ("choice", "fault", "finding", "order", "label"):
             ask["long"] = True
         if answer.ask.given:
             ask |= {"given": answer.written(), "reason": answer.reason}
@@ -217,6 +217,8 @@ class Workbook:
 
     @staticmethod
     def _hint(answer):
+        if answer.unit == WORDS:
+            return "in your own words; read and marked by your instructor"
         if answer.unit == "kg":
             return f"counts within {answer.ask.tolerance:.0f} kg"
         if answer.unit == "periods":

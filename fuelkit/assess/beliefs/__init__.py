@@ -1,0 +1,1 @@
+"""What learners may believe: named misconceptions as models, and which of them answers fit."""

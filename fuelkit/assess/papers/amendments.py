@@ -1,0 +1,106 @@
+"""Changes to keys after the fact: a wider tolerance, a further answer, a question that is dropped.
+
+The instructor writes them into a file of their own; every re-mark says whose mark moves and why.
+"""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from fuelkit.aircraft.reading import DataFileError, Table, read_toml
+
+SCHEMA = 1
+
+
+@dataclass(frozen=True)
+class Amendment:
+    """One change to the key of a question of the pool. Frozen.
+
+    question : str
+        As the mark scheme names it.
+    part : int
+        Number of the part, from 1; 0 for all.
+    tolerance : float or None
+        The new one. [kg or s, as the part is]
+    accept : tuple of str
+        Answers that count as right besides.
+    drop : bool
+        Whether the question earns everybody its full marks.
+    because : str
+        Why; stands on the feedback and in the log.
+    """
+
+    question: str
+    part: int
+    tolerance: float | None
+    accept: tuple
+    drop: bool
+    because: str
+
+
+def read_amendments(path):
+    """Return the amendments in a file; none if there is no file.
+
+    Raises
+    ------
+    DataFileError
+        With every fault.
+    """
+    path = Path(path)
+    return amendments_from(read_toml(path), path.name) if path.exists() else ()
+
+
+def amendments_from(content, label="amendments"):
+    """Return amendments from the content of a file; raise with all its faults."""
+    found = []
+    section = Table(content, label, found)
+    if section.number("schema") != SCHEMA:
+        section.fault("schema", content.get("schema"), f"this kit reads version {SCHEMA}")
+    amendments = tuple(_amendment(table) for table in section.tables("amendments", required=True))
+    section.finish()
+    if found:
+        raise DataFileError(label, found)
+    return amendments
+
+
+def _amendment(table):
+    tolerance = table.number("tolerance", -1.0, low=-1.0, high=1e6)
+    amendment = Amendment(
+        question=table.text("question"),
+        part=int(table.number("part", 0, low=0, high=60)),
+        tolerance=None if tolerance < 0.0 else tolerance,
+        accept=table.texts("accept", ()),
+        drop=table.flag("drop", False),
+        because=table.text("because"),
+    )
+    if amendment.tolerance is None and not amendment.accept and not amendment.drop:
+        table.fault("amendment", amendment.question, "say tolerance, accept or drop")
+    table.finish()
+    return amendment
+
+
+def amended_answers(computed, given, amendments):
+    """Return computed answers and given texts as some amendments have them.
+
+    Parameters
+    ----------
+    computed : sequence of Answer
+    given : dict of str to str
+        By the identifier of the ask.
+    amendments : sequence of Amendment
+        Of this question.
+
+    Returns
+    -------
+    tuple of Answer, dict of str to str
+    """
+    answers, texts = list(computed), dict(given)
+    for amendment in amendments:
+        for number, answer in enumerate(answers, start=1):
+            if amendment.part not in (0, number):
+                continue
+            if amendment.tolerance is not None and answer.ask.tolerance:
+                ask = replace(answer.ask, tolerance=amendment.tolerance)
+                answers[number - 1] = replace(answer, ask=ask)
+            if texts.get(answer.ask.identifier) in amendment.accept:
+                texts[answer.ask.identifier] = answer.written()
+    return tuple(answers), texts

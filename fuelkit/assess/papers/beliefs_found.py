@@ -1,0 +1,96 @@
+"""Which beliefs a learner's paper fits: the key's predicted answers, and the learner's own."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fuelkit.assess.beliefs.infer import infer
+from fuelkit.assess.beliefs.models import belief_of
+from fuelkit.assess.beliefs.table import UNANSWERED, Part, table_of
+from fuelkit.assess.papers.marking import answers_of
+from fuelkit.assess.written import read_answer
+
+
+@dataclass(frozen=True)
+class FoundBelief:
+    """A belief that a paper speaks for, or some that it cannot tell apart. Frozen.
+
+    names : tuple of str
+    probability : float
+        [-]
+    questions : tuple of str
+        Names of the questions that speak for it, the one that says most first.
+    """
+
+    names: tuple
+    probability: float
+    questions: tuple
+
+    @property
+    def sentence(self):
+        """The sentence for the learner."""
+        first = belief_of(self.names[0])
+        where = ", ".join(name.removeprefix("q").lstrip("0") for name in self.questions[:3])
+        return f"{first.feedback} See question {where}." if where else first.feedback
+
+
+def beliefs_found(key, sheet):
+    """Return the beliefs that the answers of a sheet fit, as a tuple of FoundBelief.
+
+    Parameters
+    ----------
+    key : Key
+    sheet : Sheet
+
+    Notes
+    -----
+    Parts of a question about states and feeding are taken one by one, as are the steps of a
+    sheet; a choice is one part. Written reasons and faults say nothing. See `beliefs.infer`.
+    """
+    questions = [q for q in key.questions if q.believed]
+    names = sorted({name for q in questions for name in q.believed})
+    if not names:
+        return ()
+    boards = [_parts(question, names) for question in questions]
+    table = table_of(names, boards)
+    given = []
+    for question in questions:
+        texts = sheet.answers.get(question.name, {}).get("given", {})
+        for answer in answers_of(question.board):
+            value = read_answer(answer, texts.get(answer.ask.identifier))
+            given.append(None if value is None else answer.written(value))
+    codes = np.array(
+        [UNANSWERED if g is None else table.code(i, g) for i, g in enumerate(given)], int
+    )
+    return tuple(
+        FoundBelief(f.names, f.probability, tuple(questions[q].name for q in f.questions))
+        for f in infer(table, codes).named()
+    )
+
+
+def _parts(question, names):
+    """The parts of a question with what every belief answers; the right answer first."""
+    found = []
+    for i, answer in enumerate(answers_of(question.board)):
+        said = [question.believed[name][i] if name in question.believed else None for name in names]
+        found.append(Part((question.right[i], *said), len(answer.options), _agree(answer)))
+    return tuple(found)
+
+
+def _agree(answer):
+    """Whether two written answers to a part are the same, within its tolerance."""
+    if answer.options:
+        return _same
+    tolerance = answer.ask.tolerance
+
+    def near(one, other):
+        first, second = read_answer(answer, one), read_answer(answer, other)
+        if first is None or second is None:
+            return one == other
+        return abs(first - second) <= 0.5 * tolerance + 1e-9
+
+    return near
+
+
+def _same(one, other):
+    return one == other

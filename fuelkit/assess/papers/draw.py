@@ -1,0 +1,241 @@
+"""Draw each learner's paper from a pool: the blueprint met exactly, equally hard, saying most.
+
+A paper is the best choice of an integer programme, solved by the HiGHS solver in
+`scipy.optimize.milp`. The pool that a learner's paper is chosen from is itself drawn by the
+learner's seed, so that papers differ, and the same secret and class list give the same papers.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fuelkit.physics.errors import FuelkitError
+from fuelkit.physics.lots import Lot
+
+_OFFERED = 12  # times the questions of a line: how many of those that fit a learner is offered
+_ROWS = 3  # neighbours in so many places each prefer other questions,
+_OTHER_ROW = 0.3  # each of the others costs so much, against one more belief told apart
+_ENOUGH = 3.0  # questions that tell of one belief; more add nothing
+_CHANCE = 0.05  # at most, of a random preference that sets learners apart
+_GAP = 0.02  # of the best value; the rest is not worth the time
+
+
+class BlueprintError(FuelkitError, ValueError):
+    """A blueprint cannot be met; the message says which line, and by how much."""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """The questions of one paper, line by line. Frozen.
+
+    questions : tuple of (Line, Question)
+        In the order of the blueprint.
+    expected : float
+        Share of the marks that a learner of middling ability may expect. [-]
+    """
+
+    questions: tuple
+    expected: float
+
+
+def expected_share(question, ability=0.0):
+    """Return the share of its marks that a synthetic learner may expect. [-]
+
+    A logistic curve of ability less difficulty, as in the one-parameter model of G. Rasch (1960,
+    from memory); a difficulty of 4 state changes and steps is the middle, 2.5 one unit. It only
+    balances papers: no mark depends on it.
+    """
+    return float(1.0 / (1.0 + np.exp((question.difficulty - 4.0) / 2.5 - ability)))
+
+
+def draw_papers(blueprint, pool, seeds, progress=lambda done, total: None, work=None):
+    """Return one paper for each learner, in the order of the list.
+
+    Parameters
+    ----------
+    blueprint : Blueprint
+    pool : sequence of Question
+    seeds : sequence of int
+        Of each learner, from the sitting's secret. Neighbours stand beside each other.
+    progress : callable
+        Called with how many papers are drawn and how many there are.
+    work : callable, optional
+        Maps a function over a sequence, in order; each paper depends on its own seed and place
+        alone, so that any number of cores gives the same papers.
+
+    Returns
+    -------
+    tuple of Drawn
+
+    Raises
+    ------
+    BlueprintError
+        If a line cannot be met: says which, and by how much.
+    """
+    programme, papers = _Programme(blueprint, pool), []
+    places = [(seed, number % _ROWS) for number, seed in enumerate(seeds)]
+    for paper in (work or map)(programme.paper_of, places):
+        papers.append(paper)
+        progress(len(papers), len(seeds))
+    return tuple(papers)
+
+
+class _Programme:
+    """The choices that a blueprint leaves, and what each is worth."""
+
+    def __init__(self, blueprint, pool):
+        self.blueprint, self.pool = blueprint, list(pool)
+        self.eligible = [
+            [i for i, question in enumerate(self.pool) if line.fits(question)]
+            for line in blueprint.lines
+        ]
+        self._check_counts()
+        self.expected = np.array([expected_share(question) for question in self.pool])
+        self.row = [int(Lot(q.identifier).whole(0, _ROWS - 1, "row")) for q in self.pool]
+        self.beliefs = sorted({name for question in self.pool for name in question.believed})
+        place = {name: i for i, name in enumerate(self.beliefs)}
+        self.tells = np.zeros((len(self.pool), len(self.beliefs)))
+        for i, question in enumerate(self.pool):
+            for name in question.believed:
+                self.tells[i, place[name]] = 1.0
+        self.target = self._target()
+
+    def _check_counts(self):
+        short = [
+            f"line '{line.name}' needs {line.count}, and {len(found)} fit"
+            for line, found in zip(self.blueprint.lines, self.eligible, strict=True)
+            if len(found) < line.count
+        ]
+        if short:
+            raise BlueprintError(
+                f"blueprint: {'; '.join(short)}. Ask for fewer, leave kinds, objectives or "
+                "difficulty more open, or draw more flights."
+            )
+
+    def _target(self):
+        """The mean expected share over all papers that meet the lines, with their marks."""
+        lines = self.blueprint.lines
+        means = [self.expected[found].mean() for found in self.eligible]
+        marks = sum(line.count * line.marks * m for line, m in zip(lines, means, strict=True))
+        return marks / self.blueprint.marks
+
+    def paper_of(self, place):
+        """Return the best paper for a seed and a row, among which neighbours alternate."""
+        seed, row = place
+        rng = np.random.default_rng(seed)
+        for times in (_OFFERED, 4 * _OFFERED, None):
+            found = self._solved(self._offered(rng, times), rng, row)
+            if found is not None:
+                return self._drawn(found)
+        raise BlueprintError(self._why_not())
+
+    def _offered(self, rng, times):
+        """Pairs of line and question that are offered: some of those that fit each line."""
+        pairs = []
+        for number, (line, found) in enumerate(
+            zip(self.blueprint.lines, self.eligible, strict=True)
+        ):
+            most = len(found) if times is None else min(len(found), times * line.count)
+            pairs += [(number, i) for i in sorted(rng.choice(found, most, replace=False))]
+        return pairs
+
+    def _solved(self, pairs, rng, row):
+        from scipy.optimize import Bounds, LinearConstraint, milp  # heavy, used here alone
+
+        count, told = len(pairs), len(self.beliefs)
+        value = rng.uniform(0.0, _CHANCE, count)
+        value -= _OTHER_ROW * np.array([self.row[i] != row for _, i in pairs])
+        rows, low, high = self._rows(pairs)
+        bounds = Bounds(np.zeros(count + told), np.r_[np.ones(count), np.full(told, _ENOUGH)])
+        found = milp(
+            -np.r_[value, np.ones(told)],
+            integrality=np.r_[np.ones(count), np.zeros(told)],
+            bounds=bounds,
+            constraints=LinearConstraint(rows, low, high),
+            options={"mip_rel_gap": _GAP},
+        )
+        if found.x is None:
+            return None
+        return [pair for pair, chosen in zip(pairs, found.x[:count], strict=True) if chosen > 0.5]
+
+    def _rows(self, pairs):
+        """Constraints: each line full, no question twice, none beside another, equally hard."""
+        from scipy.sparse import csr_array
+
+        count, told = len(pairs), len(self.beliefs)
+        entries, low, high = [], [], []
+
+        def add(places, at_least, at_most):
+            entries.extend((len(low), place, number) for place, number in places)
+            low.append(at_least)
+            high.append(at_most)
+
+        for number, line in enumerate(self.blueprint.lines):
+            own = [(k, 1.0) for k, (n, _) in enumerate(pairs) if n == number]
+            add(own, line.count, line.count)
+        for group in self._apart(pairs):
+            add([(k, 1.0) for k in group], -np.inf, 1.0)
+        lines, marks = self.blueprint.lines, self.blueprint.marks
+        hard = [(k, lines[n].marks * self.expected[i] / marks) for k, (n, i) in enumerate(pairs)]
+        half = 0.5 * self.blueprint.spread
+        add(hard, self.target - half, self.target + half)
+        for b in range(told):
+            tells = [(k, -1.0) for k, (_, i) in enumerate(pairs) if self.tells[i, b]]
+            add([(count + b, 1.0), *tells], -np.inf, 0.0)
+        row, column, number = zip(*entries, strict=True)
+        shape = (len(low), count + told)
+        return csr_array((number, (row, column)), shape=shape), np.array(low), np.array(high)
+
+    def _apart(self, pairs):
+        """Groups of pairs of which one at most may be chosen."""
+        by_question = {}
+        for k, (_, i) in enumerate(pairs):
+            by_question.setdefault(i, []).append(k)
+        groups = [places for places in by_question.values() if len(places) > 1]
+        by_sheet = {}
+        for i, places in by_question.items():
+            if self.pool[i].board.sheet:
+                by_sheet.setdefault(self.pool[i].board.sheet, []).extend(places)
+        groups += list(by_sheet.values())  # one paper asks for a sheet once
+        index = {self.pool[i].identifier: i for i in by_question}
+        for i, places in by_question.items():
+            for name in self.pool[i].beside:
+                other = index.get(name)
+                if other is not None and other > i:
+                    groups.append(places + by_question[other])
+        return groups
+
+    def _drawn(self, chosen):
+        lines, marks = self.blueprint.lines, self.blueprint.marks
+        ordered = sorted(chosen)
+        expected = sum(lines[n].marks * self.expected[i] for n, i in ordered) / marks
+        return Drawn(tuple((lines[n], self.pool[i]) for n, i in ordered), float(expected))
+
+    def _why_not(self):
+        """Which lines together cannot be met, found by leaving each one out in turn."""
+        pairs = self._offered(np.random.default_rng(0), None)
+        helped = []
+        for number, line in enumerate(self.blueprint.lines):
+            fewer = self._most_of(number, pairs)
+            if fewer is not None and fewer < line.count:
+                helped.append(f"line '{line.name}' could have {fewer} instead of {line.count}")
+        told = "; or ".join(helped) or "no single line is to blame: allow a larger spread_percent"
+        return (
+            f"blueprint: its lines cannot all be met at once with these flights: {told}. "
+            "Draw more flights, or ask for less."
+        )
+
+    def _most_of(self, number, pairs):
+        """How many questions of a line are possible beside all the others; None if none helps."""
+        from scipy.optimize import Bounds, LinearConstraint, milp
+
+        rows, low, high = self._rows(pairs)
+        low[number], count = 0.0, len(pairs)
+        own = np.array([n == number for n, _ in pairs], float)
+        told = len(self.beliefs)
+        found = milp(
+            -np.r_[own, np.zeros(told)], integrality=np.r_[np.ones(count), np.zeros(told)],
+            bounds=Bounds(np.zeros(count + told), np.r_[np.ones(count), np.full(told, _ENOUGH)]),
+            constraints=LinearConstraint(rows, low, high),
+        )  # fmt: skip
+        return None if found.x is None else round(float(own @ found.x[:count]))

@@ -1,0 +1,145 @@
+"""Draw and issue the papers of a sitting: pool, papers, keys, seals, and the instructor's files."""
+
+import os
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from fuelkit.assess.flights import aircraft_of
+from fuelkit.assess.integrity.commitment import Commitment, commit
+from fuelkit.assess.integrity.entry import happened
+from fuelkit.assess.integrity.keeping import read_record, write_record
+from fuelkit.assess.integrity.log import append
+from fuelkit.assess.integrity.seeds import derive, new_secret, seed
+from fuelkit.assess.integrity.sittings import new_sitting
+from fuelkit.assess.marking import mark_board
+from fuelkit.assess.papers.draw import draw_papers
+from fuelkit.assess.papers.keys import Key, make_key
+from fuelkit.assess.papers.placed import computed
+from fuelkit.assess.papers.pool import questions_of, sources
+
+SECRET_FILE, LOG_FILE, PLAN_FILE = "secret.json", "mark-log.jsonl", "plan.json"
+_ENOUGH_TO_SPREAD = 4  # sources; fewer are quicker on one core
+
+
+@dataclass(frozen=True)
+class Issued:
+    """One learner's paper as drawn. Frozen.
+
+    key : Key
+    seal : Commitment
+    """
+
+    key: Key
+    seal: Commitment
+
+
+def draw_sitting(blueprint, learners, secret, progress=lambda what, done, total: None, work=None):
+    """Return the papers of a sitting with their keys and seals.
+
+    Parameters
+    ----------
+    blueprint : Blueprint
+    learners : sequence of str
+        Codes, in the order in which they sit.
+    secret : bytes
+        Of the sitting. The same secret, blueprint and list give the same papers.
+    progress : callable
+        Called with what is being done, how much is done and how much there is.
+    work : callable, optional
+        Maps a function over a sequence, such as that of a cluster; by default over the cores.
+
+    Returns
+    -------
+    tuple of Issued
+
+    Raises
+    ------
+    BlueprintError
+        If the blueprint cannot be met.
+    """
+    pool = make_pool(blueprint, secret, progress, work)
+    seeds = [seed(secret, "paper", blueprint.sitting, code) for code in learners]
+    work = work or over_cores
+    drawn = draw_papers(blueprint, pool, seeds, lambda d, n: progress("papers drawn", d, n), work)
+    fingerprint = aircraft_of(blueprint.aircraft).fingerprint
+    right, issued = {}, []
+    for number, (code, paper) in enumerate(zip(learners, drawn, strict=True), start=1):
+        key = make_key(blueprint, paper, code, fingerprint, right)
+        salt = derive(secret, "salt", blueprint.sitting, code)
+        issued.append(Issued(key, commit(key.table(), salt)))
+        progress("keys made", number, len(learners))
+    return tuple(issued)
+
+
+def make_pool(blueprint, secret, progress=lambda what, done, total: None, work=None):
+    """Return the questions that the papers of a sitting are drawn from.
+
+    Only those that can be marked: a question about states of which none changes earns nothing.
+    """
+    kinds = {kind for line in blueprint.lines for kind in line.kinds}
+    number = seed(secret, "pool", blueprint.sitting)
+    found, pool = sources(blueprint.aircraft, blueprint.flights, kinds, number), []
+    for done, questions in enumerate((work or over_cores)(questions_of, found), start=1):
+        pool += questions
+        progress("situations worked out", done, len(found))
+    wanted = [q for q in pool if any(line.fits(q) for line in blueprint.lines)]
+    return [q for q in wanted if q.kind == "reason" or _can_be_marked(q)]
+
+
+def _can_be_marked(question):
+    board = question.board
+    return mark_board(board, computed(board), {}).full > 0.0
+
+
+def over_cores(function, items):
+    """Map over the cores; the results come in order."""
+    items = list(items)
+    if len(items) < _ENOUGH_TO_SPREAD or (os.cpu_count() or 1) < 2:
+        yield from map(function, items)
+        return
+    with ProcessPoolExecutor() as cores:
+        yield from cores.map(function, items, chunksize=1 + len(items) // 64)
+
+
+def secret_of(folder, sitting):
+    """Return the secret of a sitting in the instructor's folder; made the first time. [32 bytes]"""
+    name = f"{sitting}-{SECRET_FILE}"
+    if not (folder / name).exists():
+        write_record(folder, name, "secret", {"secret": new_secret().hex()})
+    return bytes.fromhex(read_record(folder, name, "secret")["secret"])
+
+
+def keep_sitting(folder, blueprint, issued, today=None):
+    """Write keys, seals and plan into the instructor's folder, and an entry a paper into the log.
+
+    Parameters
+    ----------
+    folder : Path
+        The instructor's.
+    blueprint : Blueprint
+    issued : sequence of Issued
+    today : date, optional
+        From which the time that answers are kept is counted.
+
+    Returns
+    -------
+    Sitting
+    """
+    until = (today or date.today()) + timedelta(days=blueprint.keep_days)
+    sitting = new_sitting(folder, blueprint.sitting, until)
+    plan = {
+        "title": blueprint.title, "minutes": blueprint.minutes,
+        "pass share": blueprint.pass_share,
+        "lines": [[line.name, line.count, line.marks] for line in blueprint.lines],
+    }  # fmt: skip
+    write_record(sitting.folder, PLAN_FILE, "plan", plan)
+    for one in issued:
+        content = {"key": one.key.table(), "salt": one.seal.salt, "digest": one.seal.digest}
+        write_record(sitting.personal, f"key-{one.key.learner}.json", "key", content)
+    events = [
+        happened("issued", blueprint.sitting, one.key.learner, {"seal": one.seal.digest})
+        for one in issued
+    ]
+    append(folder / LOG_FILE, *events)
+    return sitting

@@ -1,0 +1,216 @@
+"""Mark a folder of handed-in papers: every sound one is marked, every other one named, set aside.
+
+Marks are compared with those that were given before; whose mark moves, and why, is written down.
+"""
+
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from fuelkit.assess.answer_file import SIGN_IN
+from fuelkit.assess.integrity.canonical import canonical
+from fuelkit.assess.integrity.entry import happened
+from fuelkit.assess.integrity.keeping import read_record, write_record
+from fuelkit.assess.integrity.log import append, entries
+from fuelkit.assess.integrity.receipt import receipt
+from fuelkit.assess.integrity.sittings import sitting_of
+from fuelkit.assess.mark_folder import SetAside
+from fuelkit.assess.papers.amendments import read_amendments
+from fuelkit.assess.papers.issue import LOG_FILE, PLAN_FILE, over_cores, secret_of
+from fuelkit.assess.papers.keys import key_from
+from fuelkit.assess.papers.marking import mark_paper
+from fuelkit.assess.papers.time_limit import digests, minutes_of
+from fuelkit.assess.sheet import SheetError, read_sheet
+
+PREFIX = "paper-"
+AWARDS_FILE, AMENDMENTS_FILE = "reasons.json", "amendments.toml"
+
+
+@dataclass(frozen=True)
+class Moved:
+    """A mark that is not what it was. Frozen."""
+
+    learner: str
+    old: float
+    new: float
+    why: str
+
+
+@dataclass(frozen=True)
+class MarkedSitting:
+    """A sitting, marked. Frozen.
+
+    name : str
+    plan : dict
+        Title, minutes, pass share and lines, as the blueprint had them.
+    papers : tuple of PaperMark
+        By learner.
+    set_aside : tuple of SetAside
+    moved : tuple of Moved
+        Marks that differ from those of the last time.
+    """
+
+    name: str
+    plan: dict
+    papers: tuple
+    set_aside: tuple
+    moved: tuple
+
+
+def is_paper(path):
+    """Return whether a file looks like the sheet of a paper: by its content's unit alone."""
+    try:
+        return read_sheet(path).unit.startswith(PREFIX)
+    except SheetError:
+        return False
+
+
+def key_of(sitting, learner):
+    """Return the key of a learner's paper from the instructor's files."""
+    return key_from(read_record(sitting.personal, f"key-{learner}.json", "key")["key"])
+
+
+def awards_of(sitting):
+    """Return what was given for written reasons: learner, question, share of its marks."""
+    if not (sitting.personal / AWARDS_FILE).exists():
+        return {}
+    return read_record(sitting.personal, AWARDS_FILE, "reasons")
+
+
+def keep_award(sitting, learner, question, share):
+    """Write down what a written reason earns, at once and whole. [-]"""
+    awards = awards_of(sitting)
+    awards.setdefault(learner, {})[question] = share
+    write_record(sitting.personal, AWARDS_FILE, "reasons", awards)
+
+
+def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=None):
+    """Mark the sheets of a sitting and write the marks into the log.
+
+    Parameters
+    ----------
+    folder : Path
+        The instructor's.
+    name : str
+        Of the sitting.
+    sheets : str or Path
+        Folder with the handed-in sheets (*.json).
+    progress, work : callable
+        As for `issue.draw_sitting`.
+
+    Returns
+    -------
+    MarkedSitting
+
+    Notes
+    -----
+    The marks of one sheet depend on its key alone: the same on any number of cores. The log is
+    written once all are marked; a stop before that leaves it as it was, and marking anew gives
+    the same marks.
+    """
+    sitting = sitting_of(folder, name)
+    plan = read_record(sitting.folder, PLAN_FILE, "plan")
+    amendments = read_amendments(sitting.folder / AMENDMENTS_FILE)
+    paths = sorted(
+        p for p in Path(sheets).iterdir()
+        if p.suffix == ".json" and p.name[0] != "." and p.name != SIGN_IN
+    )  # fmt: skip
+    secret = secret_of(folder, name)
+    mark = partial(_marked, sitting, awards_of(sitting), amendments, plan["minutes"], secret)
+    papers, aside = [], []
+    for done, found in enumerate((work or over_cores)(mark, paths), start=1):
+        (aside if isinstance(found, SetAside) else papers).append(found)
+        progress(done, len(paths))
+    papers, doubled = _without_doubles(papers)
+    moved = _written_down(folder, name, papers, amendments)
+    return MarkedSitting(
+        name, plan, tuple(sorted(papers, key=lambda p: p.sheet.learner)),
+        tuple(sorted([*aside, *doubled], key=lambda a: a.file)), moved,
+    )  # fmt: skip
+
+
+def _marked(sitting, awards, amendments, minutes, secret, path):
+    """One sheet's marks, or why it is set aside."""
+    try:
+        if path.is_symlink() or not path.is_file():
+            raise SheetError("it is not a plain file")
+        sheet = read_sheet(path)
+        if not sheet.unit.startswith(PREFIX):
+            raise SheetError("it is no paper")
+        if not (sitting.personal / f"key-{sheet.learner}.json").exists():
+            raise SheetError(f"there is no paper of {sheet.learner} in the sitting {sitting.name}")
+        key = key_of(sitting, sheet.learner)
+        return mark_paper(
+            key, sheet, path.name, amendments=amendments, awards=awards.get(sheet.learner, {}),
+            minutes=minutes, more=_more(sheet, digests(secret, sitting.name, sheet.learner)),
+        )  # fmt: skip
+    except SheetError as problem:
+        return SetAside(path.name, str(problem))
+
+
+def _more(sheet, known):
+    """Minutes that were given beside the limit: each word in the sheet is tried."""
+    words = {
+        word for name, entry in sheet.answers.items() if name.startswith("more-time")
+        for word in entry["given"].values()
+    }  # fmt: skip
+    return float(sum(minutes_of(word, sheet.learner, known) for word in words))
+
+
+def _without_doubles(papers):
+    """Set aside all sheets of a learner who has several: nobody guesses which counts."""
+    groups, single, doubled = {}, [], []
+    for paper in papers:
+        groups.setdefault(paper.sheet.learner, []).append(paper)
+    for learner, own in groups.items():
+        if len(own) == 1:
+            single += own
+            continue
+        names = ", ".join(paper.file for paper in own)
+        doubled += [
+            SetAside(p.file, f"learner {learner} has more than one sheet ({names}); keep the one "
+                             "that counts") for p in own
+        ]  # fmt: skip
+    return single, doubled
+
+
+def _written_down(folder, name, papers, amendments):
+    """Write marks into the log, only those that are new or have moved; return what moved."""
+    path = folder / LOG_FILE
+    before, issued = {}, set()
+    for entry in entries(path) if path.exists() else ():
+        if entry.sitting == name and entry.personal and entry.event in ("marked", "re-marked"):
+            before[entry.learner] = entry.personal
+        if entry.sitting == name and entry.event == "handed in":
+            issued.add(entry.learner)
+    events, moved = [], []
+    for paper in papers:
+        learner, digest = paper.sheet.learner, spoken(paper.sheet)
+        if learner not in issued:
+            events.append(happened("handed in", name, learner, {"receipt": digest}))
+        old = before.get(learner)
+        now = {"marks": paper.marks, "of": paper.full, "receipt": digest}
+        if old is None:
+            events.append(happened("marked", name, learner, now))
+        elif old.get("marks") != paper.marks:
+            why = _why(paper, amendments, old, digest)
+            moved.append(Moved(learner, old["marks"], paper.marks, why))
+            told = {"old": old["marks"], "new": paper.marks, "why": why, **now}
+            events.append(happened("re-marked", name, learner, told))
+    if events:
+        append(path, *events)
+    return tuple(sorted(moved, key=lambda m: m.learner))
+
+
+def _why(paper, amendments, old, digest):
+    """What may have moved a mark, in words."""
+    if old.get("receipt") != digest:
+        return "another sheet was handed in"
+    sources = {question.source for question in paper.key.questions}
+    told = [f"{a.question}: {a.because}" for a in amendments if a.question in sources]
+    return "; ".join(told) or "written reasons were marked, or the kit marks otherwise"
+
+
+def spoken(sheet):
+    """Return the receipt of a handed-in sheet as a learner reads it out."""
+    return receipt(canonical({"sheet": sheet.true_receipt(), "of": sheet.unit}))

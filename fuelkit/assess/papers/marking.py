@@ -1,0 +1,174 @@
+"""Mark the sheets of a sitting by their keys. Pure: keys and sheets in, marks out.
+
+Each paper is marked as an exercise is, question by question, and scaled to the marks of its line
+of the blueprint. Written reasons carry the marks that the instructor has given.
+"""
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import lru_cache
+
+from fuelkit.assess.marking import BoardMark, mark_board
+from fuelkit.assess.papers.amendments import amended_answers
+from fuelkit.assess.papers.placed import computed
+from fuelkit.assess.sheet import Sheet, SheetError
+
+DROPPED = "This question counts as right for everybody"
+
+
+@dataclass(frozen=True)
+class PaperMark:
+    """A paper with its marks, question by question. Frozen. Has all that a marked exercise has.
+
+    key : Key
+    boards : tuple of BoardMark
+        In the order of the key; lines and marks are those of the paper.
+    open_reasons : tuple of str
+        Names of questions whose written reasons the instructor has still to mark.
+    late : tuple of str
+        Names of questions that were committed after the time was up.
+    """
+
+    file: str
+    sheet: Sheet
+    key: object
+    boards: tuple
+    open_reasons: tuple
+    late: tuple = ()
+
+    @property
+    def title(self):
+        """Title of the paper."""
+        return self.key.title
+
+    @property
+    def marks(self):
+        """Marks earned, rounded to a tenth so that sheet, feedback and list agree."""
+        return round(sum(board.marks for board in self.boards), 1)
+
+    @property
+    def full(self):
+        """Marks to be had."""
+        return round(sum(board.full for board in self.boards), 1)
+
+    @property
+    def share(self):
+        """Marks earned as a share of those to be had. [-]"""
+        return self.marks / self.full if self.full else 0.0
+
+    def has_passed(self, pass_share):
+        """Return whether the paper reaches the pass mark."""
+        return self.share >= pass_share - 1e-9
+
+
+@lru_cache(maxsize=4096)
+def answers_of(board):
+    """Return the computed answers of a question, kept while other papers are marked."""
+    return computed(board)
+
+
+def mark_paper(key, sheet, file="", *, amendments=(), awards=None, minutes=0.0, more=0.0):
+    """Return the marks of one sheet.
+
+    Parameters
+    ----------
+    key : Key
+    sheet : Sheet
+    file : str
+        Name of the sheet's file, for the lists.
+    amendments : sequence of Amendment
+    awards : dict of str to float
+        Share of the marks for each written reason, by the question's name.
+    minutes, more : float
+        Time limit, and what was given beside it; 0 for none. [min]
+
+    Raises
+    ------
+    SheetError
+        If it answers another paper, something that is not asked, was not handed in, or was
+        changed afterwards.
+    """
+    check_sheet(key, sheet)
+    boards, waiting = [], []
+    for question in key.questions:
+        given = sheet.answers.get(question.name, {}).get("given", {})
+        award = (awards or {}).get(question.name)
+        if question.kind == "reason" and award is None and any(given.values()):
+            waiting.append(question.name)
+        own = [a for a in amendments if a.question == question.source]
+        boards.append(_marked(question, given, own, award))
+    return PaperMark(
+        file, sheet, key, tuple(boards), tuple(waiting), _late(sheet, minutes + more, minutes)
+    )
+
+
+def check_sheet(key, sheet):
+    """Raise SheetError if a sheet cannot be an answer to the paper of a key."""
+    if (sheet.unit, sheet.learner) != (key.paper, key.learner):
+        raise SheetError(f"it is for {sheet.unit[:60]!r} of {sheet.learner}, not for this paper")
+    if sheet.aircraft != key.fingerprint:
+        raise SheetError("it was answered for another edition of the aircraft file")
+    known = {q.name: {ask.identifier for ask in q.board.asks} for q in key.questions}
+    for name, entry in sheet.answers.items():
+        if name == "begin" or name.startswith("more-time"):
+            continue
+        if name not in known or not set(entry["given"]) <= known[name]:
+            raise SheetError(f"it answers something that is not asked ({name[:40]!r})")
+    if not sheet.handed_in:
+        raise SheetError("it was not handed in; ask the learner to do so")
+    if sheet.receipt != sheet.true_receipt():
+        raise SheetError("it was changed after it was handed in: the receipt does not fit")
+
+
+def _marked(question, given, amendments, award):
+    answers, texts = amended_answers(answers_of(question.board), given, amendments)
+    board = mark_board(question.board, answers, texts)
+    if question.kind == "reason":
+        board = _with_award(board, award)
+    if any(amendment.drop for amendment in amendments):
+        why = next(a.because for a in amendments if a.drop)
+        return BoardMark(board.name, board.title, board.lines, question.marks, question.marks,
+                         f"{DROPPED}: {why}")  # fmt: skip
+    return _scaled(board, question.marks)
+
+
+def _with_award(board, award):
+    line = board.lines[0]
+    said = "not marked yet" if award is None else f"marked by your instructor: {award:.0%}"
+    marked = replace(
+        line, marks=line.full * (award or 0.0), is_right=(award or 0.0) >= 0.999,
+        reason=f"{said}." if line.given != "no answer" else "",
+    )  # fmt: skip
+    return replace(board, lines=(marked,))
+
+
+def _scaled(board, marks):
+    """A marked board with its marks brought to those of its line."""
+    factor = marks / board.full if board.full else 0.0
+    lines = tuple(
+        replace(line, marks=line.marks * factor, full=line.full * factor) for line in board.lines
+    )
+    return replace(
+        board, lines=lines, state_marks=board.state_marks * factor,
+        state_full=board.state_full * factor,
+    )  # fmt: skip
+
+
+def _late(sheet, limit, is_limited):
+    """Questions committed after the time was up, by the learner's own clock."""
+    begun = sheet.answers.get("begin", {}).get("committed")
+    if not is_limited or begun is None:
+        return ()
+    from_start = {
+        name: _seconds(begun, entry["committed"])
+        for name, entry in sheet.answers.items() if name.startswith("q")
+    }  # fmt: skip
+    return tuple(name for name, time in from_start.items() if time > 60.0 * limit + 1.0)
+
+
+def _seconds(start, end):
+    form = "%Y-%m-%dT%H:%M:%SZ"
+    try:
+        return (datetime.strptime(end, form) - datetime.strptime(start, form)).total_seconds()
+    except ValueError:
+        return 0.0

@@ -1,0 +1,62 @@
+"""A question as it stands on a paper, under a name that tells nothing of where it comes from."""
+
+from dataclasses import asdict, replace
+
+from fuelkit.assess.answers import answers
+from fuelkit.assess.course import Ask, Board
+from fuelkit.assess.flights import aircraft_of, flight_of
+from fuelkit.assess.stand import stand_asks
+
+
+def placed(board, number):
+    """Return a board named after its place on a paper, with asks "q07-1", "q07-2", ...
+
+    Parameters
+    ----------
+    board : Board
+        Of a question of the pool.
+    number : int
+        Its place, from 1.
+    """
+    name = f"q{number:02d}"
+    named = replace(board, name=name)
+    if board.scene != "flight":
+        return replace(named, asks=stand_asks(aircraft_of(board.aircraft), named))
+    asks = tuple(
+        replace(ask, identifier=f"{name}-{i}") for i, ask in enumerate(board.asks, start=1)
+    )
+    return replace(named, asks=asks)
+
+
+def flight_of_board(board):
+    """Return the computed flight that a question's board is about, or that of its aircraft."""
+    return flight_of(board.aircraft, board.sector or "standard", board.draw if board.sector else 0,
+                     board.more)  # fmt: skip
+
+
+def computed(board):
+    """Return the computed answers to a question's board."""
+    return answers(flight_of_board(board), board)
+
+
+def as_table(board):
+    """Return a board as JSON can hold it."""
+    return asdict(board)
+
+
+def board_from(table):
+    """Return a board from what `as_table` made.
+
+    Raises
+    ------
+    TypeError
+        If it has a field that a board does not have.
+    """
+    asks = tuple(_ask(ask) for ask in table["asks"])
+    return Board(**{**table, "asks": asks, "objectives": tuple(table["objectives"])})
+
+
+def _ask(table):
+    return Ask(
+        **{**table, "options": tuple(table["options"]), "objectives": tuple(table["objectives"])}
+    )

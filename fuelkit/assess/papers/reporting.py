@@ -1,0 +1,152 @@
+"""What a marked sitting says about the class: figures, beliefs, objectives, options, records."""
+
+from collections import Counter
+from dataclasses import dataclass
+
+from fuelkit.assess.beliefs.models import belief_of
+from fuelkit.assess.exports.records import MarkedPaper, MarkedQuestion
+from fuelkit.assess.objectives import load_objectives
+from fuelkit.assess.papers.beliefs_found import beliefs_found
+from fuelkit.assess.papers.marking import answers_of
+from fuelkit.assess.statistics.class_matrix import class_matrix
+from fuelkit.assess.statistics.summary import class_figures
+from fuelkit.assess.written import WORDS, read_answer
+
+_WEAK = 0.6  # share of an objective's marks below which it is named as weak
+
+
+@dataclass(frozen=True)
+class ClassReport:
+    """A class, looked at as a whole. Frozen.
+
+    figures : ClassFigures
+    beliefs : tuple of (Belief, tuple of str)
+        Beliefs that papers speak for, with the learners, the most frequent first.
+    by_learner : dict of str to tuple of FoundBelief
+    objectives : tuple of (text, share, count, bool)
+        Objectives that were asked: mean share of their marks, number of questions, whether weak.
+    missing : tuple of str
+        Objectives of the course that no paper asked for.
+    options : tuple of (belief or "right", offered, chosen)
+        Over all questions with options that come from beliefs.
+    """
+
+    figures: object
+    beliefs: tuple
+    by_learner: dict
+    objectives: tuple
+    missing: tuple
+    options: tuple
+
+
+def class_report(marked):
+    """Return the report of a marked sitting.
+
+    Parameters
+    ----------
+    marked : MarkedSitting
+
+    Raises
+    ------
+    ValueError
+        If no paper was marked.
+    """
+    if not marked.papers:
+        raise ValueError("class report: no paper was marked; there is nothing to report.")
+    entries, by_objective = [], {}
+    for paper in marked.papers:
+        for question, board in zip(paper.key.questions, paper.boards, strict=True):
+            entries.append((paper.sheet.learner, question.line, board.marks, board.full))
+            for name in question.objectives:
+                by_objective.setdefault(name, []).append(board.marks / board.full)
+    found = {p.sheet.learner: beliefs_found(p.key, p.sheet) for p in marked.papers}
+    return ClassReport(
+        class_figures(class_matrix(entries), marked.plan["pass share"]),
+        _counted(found), found, _objectives(by_objective),
+        tuple(o.text for o in load_objectives() if o.name not in by_objective),
+        _options(marked.papers),
+    )  # fmt: skip
+
+
+def _counted(found):
+    holders = {}
+    for learner, beliefs in found.items():
+        for belief in beliefs:
+            holders.setdefault(belief.names[0], []).append(learner)
+    ordered = sorted(holders, key=lambda name: (-len(holders[name]), name))
+    return tuple((belief_of(name), tuple(sorted(holders[name]))) for name in ordered)
+
+
+def _objectives(by_objective):
+    texts = {objective.name: objective.text for objective in load_objectives()}
+    rows = [
+        (texts[name], sum(shares) / len(shares), len(shares))
+        for name, shares in by_objective.items()
+    ]  # fmt: skip
+    return tuple((*row, row[1] < _WEAK) for row in sorted(rows, key=lambda row: row[1]))
+
+
+def _options(papers):
+    """How often the option of each belief was offered and chosen, in questions with three."""
+    offered, chosen = Counter(), Counter()
+    for paper in papers:
+        for question in paper.key.questions:
+            if question.kind != "choice" or not question.believed:
+                continue
+            (answer,) = answers_of(question.board)
+            given = paper.sheet.answers.get(question.name, {}).get("given", {})
+            text = given.get(answer.ask.identifier)
+            names = {said[0]: name for name, said in reversed(question.believed.items())}
+            for option in answer.options:
+                name = "right" if option == answer.value else names.get(option)
+                if name:
+                    offered[name] += 1
+                    chosen[name] += text == option
+    return tuple((name, offered[name], chosen[name]) for name in sorted(offered))
+
+
+def records(marked):
+    """Return the marked papers as the exports take them."""
+    return tuple(
+        MarkedPaper(
+            paper.sheet.learner, paper.key.paper,
+            tuple(
+                _record(paper, question, board)
+                for question, board in zip(paper.key.questions, paper.boards, strict=True)
+            ),
+        )
+        for paper in marked.papers
+    )  # fmt: skip
+
+
+def _record(paper, question, board):
+    answers = answers_of(question.board)
+    given = paper.sheet.answers.get(question.name, {}).get("given", {})
+    words = "; ".join(filter(None, [question.board.title, question.board.lead])) + ": "
+    words += "; ".join(answer.text for answer in answers)
+    right, taken, options, tolerance, unit = _single(question, answers, given)
+    return MarkedQuestion(
+        question.source, question.line, _kind(question, answers), words, options, right, taken,
+        min(board.marks, board.full), board.full, tolerance, unit,
+    )  # fmt: skip
+
+
+def _kind(question, answers):
+    """The kind as a record has it: several figures in one question are a sheet."""
+    several = question.kind in ("figure", "when") and len(answers) > 1
+    return "sheet" if several else question.kind
+
+
+def _single(question, answers, given):
+    """Right and given answers, options, tolerance and unit of a question, as a record has them."""
+    texts = tuple(given.get(answer.ask.identifier, "") for answer in answers)
+    first = answers[0]
+    if question.kind == "order":
+        return question.right, tuple(filter(None, texts)), first.options, None, ""
+    if question.kind == "choice" and len(answers) == 1:
+        return question.right, tuple(filter(None, texts)), first.options, None, ""
+    if question.kind in ("figure", "when") and len(answers) == 1 and first.unit != WORDS:
+        taken = texts if read_answer(first, texts[0]) is not None else ()
+        return question.right, taken, (), first.ask.tolerance, first.unit
+    right = ("; ".join(question.right),)
+    return right, ("; ".join(texts),) if any(texts) else (), (), None, ""

@@ -1,0 +1,93 @@
+"""Mark the papers in a folder, sitting by sitting, and write what is made of them."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+from fuelkit.assess.exports.mark_sheet import mark_sheet
+from fuelkit.assess.exports.oneroster import Gradebook, Sitting, oneroster
+from fuelkit.assess.exports.qti import qti_package
+from fuelkit.assess.exports.statements import statements
+from fuelkit.assess.integrity.keeping import instructor_folder
+from fuelkit.assess.integrity.log import head
+from fuelkit.assess.integrity.sittings import sittings
+from fuelkit.assess.mark_folder import set_aside_csv
+from fuelkit.assess.papers.issue import LOG_FILE
+from fuelkit.assess.papers.mark_sitting import PREFIX, mark_sitting
+from fuelkit.assess.papers.reporting import class_report, records
+from fuelkit.assess.sheet import SheetError, read_sheet, write_atomically
+from fuelkit.show.papers.reports import class_pages, feedback
+
+EXPORTS = ("oneroster", "qti", "statements")
+"""What can be written besides the mark sheet."""
+
+
+def sittings_in(folder):
+    """Return the names of the sittings whose papers lie in a folder."""
+    known, found = [s.name for s in sittings(instructor_folder(folder))], set()
+    for path in Path(folder).glob("*.json"):
+        try:
+            unit = read_sheet(path).unit
+        except SheetError:
+            continue
+        for name in known:
+            if unit.startswith(f"{PREFIX}{name}-".lower()):
+                found.add(name)
+    return sorted(found)
+
+
+def mark_papers(name, sheets, out, *, exports=(), page="A4", progress=lambda done, total: None):
+    """Mark the papers of one sitting and write everything; return the marked sitting.
+
+    Parameters
+    ----------
+    name : str
+        Of the sitting.
+    sheets, out : Path
+    exports : sequence of str
+        Some of `EXPORTS`.
+    page : str
+        Size of the printed pages.
+    progress : callable
+    """
+    folder = instructor_folder(sheets)
+    marked = mark_sitting(folder, name, sheets, progress)
+    place = Path(out) / name
+    (place / "feedback").mkdir(parents=True, exist_ok=True)
+    write_atomically(place / "set-aside.csv", set_aside_csv(marked.set_aside))
+    if not marked.papers:
+        return marked
+    report, share = class_report(marked), marked.plan["pass share"]
+    for paper in marked.papers:
+        told = feedback(paper, report.by_learner[paper.sheet.learner], share)
+        base = place / "feedback" / paper.sheet.learner
+        write_atomically(base.with_suffix(".html"), told.html())
+        base.with_suffix(".pdf").write_bytes(told.pdf(page))
+    pages = class_pages(marked, report, " ".join(head(folder / LOG_FILE).printed.split()))
+    write_atomically(place / "class-report.html", pages.html())
+    (place / "class-report.pdf").write_bytes(pages.pdf(page))
+    rows = records(marked)
+    notes = {p.sheet.learner: "written reasons not marked yet" for p in marked.papers
+             if p.open_reasons}  # fmt: skip
+    (place / "mark-sheet.csv").write_bytes(mark_sheet(rows, share, notes))
+    _export(place, name, marked, rows, exports)
+    return marked
+
+
+def _export(place, name, marked, rows, exports):
+    now = datetime.now(UTC)
+    if "oneroster" in exports:
+        sitting = Sitting(name, marked.plan["title"], now.date(), now.date(), now)
+        book = Gradebook("school", "class", "papers", "session")
+        _write_all(place / "oneroster", oneroster(rows, sitting, book))
+    if "qti" in exports:
+        _write_all(place / "qti", qti_package(rows))
+    if "statements" in exports:
+        address = "https://school.example/fuelkit"
+        data = statements(rows, now, address, marked.plan["pass share"])
+        (place / "statements.json").write_bytes(data)
+
+
+def _write_all(folder, files):
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, data in files.items():
+        (folder / name).write_bytes(data)

@@ -1,0 +1,152 @@
+"""Draw a paper for each learner of a class from a blueprint, seal the keys, and print them."""
+
+import sys
+import time
+from functools import partial
+from pathlib import Path
+
+from fuelkit.assess.integrity.keeping import instructor_folder
+from fuelkit.assess.integrity.scan import scan
+from fuelkit.assess.papers.blueprint import EXAMPLE, read_blueprint
+from fuelkit.assess.papers.class_list import read_class_list
+from fuelkit.assess.papers.issue import draw_sitting, keep_sitting, over_cores, secret_of
+from fuelkit.assess.papers.time_limit import digests, word_for
+from fuelkit.assess.sheet import learner_code
+from fuelkit.command.cluster import Cluster
+from fuelkit.physics.errors import FuelkitError
+from fuelkit.show.papers.bundle import bundle
+from fuelkit.show.papers.content import paper_content
+from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
+from fuelkit.show.papers.typeset import PAPERS
+
+SUMMARY = "Draw a paper of their own for each learner of a class, with keys and print."
+
+
+PRINTED = "paper.pdf"
+"""Name of the printed paper in a learner's folder."""
+
+
+class PaperCommandError(FuelkitError):
+    """The papers cannot be drawn or given out; the message says why."""
+
+
+def add_arguments(parser):
+    """Say what the command takes."""
+    parser.add_argument("blueprint", nargs="?", help="the blueprint, a file that ends in .toml")
+    parser.add_argument("--class", dest="learners", help="the class list: one code a line")
+    parser.add_argument("--out", help="where the papers go; papers/SITTING here if not given")
+    parser.add_argument("--page", choices=PAPERS, default="A4", help="size of the printed pages")
+    parser.add_argument("--new", metavar="FILE", help="write an example of a blueprint, and stop")
+    parser.add_argument("--cluster", help="address of a Dask scheduler to spread the work over")
+    parser.add_argument(
+        "--more-time", nargs=3, metavar=("SITTING", "CODE", "MINUTES"),
+        help="print the word by which a learner gets more time, and stop",
+    )  # fmt: skip
+
+
+def run(arguments):
+    """Draw, keep, scan and write; 0 if every paper was given out."""
+    if arguments.new:
+        return _write_example(Path(arguments.new))
+    if arguments.more_time:
+        return _tell_word(*arguments.more_time)
+    if not arguments.blueprint or not arguments.learners:
+        raise PaperCommandError(
+            "Name a blueprint and a class list: python -m fuelkit paper my-blueprint.toml "
+            "--class my-class.txt. An example of a blueprint: python -m fuelkit paper --new "
+            "my-blueprint.toml"
+        )
+    blueprint = read_blueprint(arguments.blueprint)
+    learners = read_class_list(arguments.learners)
+    out = Path(arguments.out or Path("papers") / blueprint.sitting)
+    folder = instructor_folder(out)
+    secret = secret_of(folder, blueprint.sitting)
+    begun = time.monotonic()
+    with workers(arguments.cluster) as work:
+        issued = draw_sitting(blueprint, learners, secret, _progress, work)
+        sitting = keep_sitting(folder, blueprint, issued)
+        make = partial(_written, blueprint, out, sitting.personal, arguments.page, learners, secret)
+        refused = []
+        for done, found in enumerate(work(make, _shared(issued)), start=1):
+            refused += found
+            _progress("papers printed", done, len(_shared(issued)))
+    if refused:
+        raise PaperCommandError("Not given out: " + " ".join(refused))
+    print(f"{len(issued)} papers in {out} ({time.monotonic() - begun:.0f} s). Keys and mark "
+          f"schemes, for you alone: {sitting.folder}")  # fmt: skip
+    return 0
+
+
+def workers(address):
+    """Return a context whose value maps a function over a sequence: here, or on a cluster."""
+    if not address:
+        return _Here()
+    return Cluster(address)
+
+
+class _Here:
+    """The cores of this machine."""
+
+    def __enter__(self):
+        return over_cores
+
+    def __exit__(self, *_):
+        return False
+
+
+def _shared(issued):
+    """Papers in as many heaps as are worth a worker, so that drawings are shared within one."""
+    size = max(1, min(40, -(-len(issued) // 8)))
+    return [issued[i : i + size] for i in range(0, len(issued), size)]
+
+
+def _written(blueprint, out, personal, page, learners, secret, issued):
+    """Write a heap of papers and mark schemes; return a sentence for each that is refused."""
+    known, refused = {}, []
+    for one in issued:
+        key = one.key
+        extensions = digests(secret, blueprint.sitting, key.learner)
+        content = paper_content(key, one.seal, blueprint, extensions, known)
+        files = bundle(content)
+        place = out / key.learner
+        place.mkdir(parents=True, exist_ok=True)
+        for name, data in files.items():
+            (place / name).write_bytes(data)
+        others = [code for code in learners if code != key.learner]
+        draws = [str(q.board.draw) for q in key.questions if q.board.draw > 1]
+        found = scan(place, [secret, bytes.fromhex(one.seal.salt), *draws, *others])
+        if found:
+            for name in files:
+                (place / name).unlink()
+            refused += [f"{key.learner}: {f.place}: {f.why}." for f in found[:3]]
+            continue
+        (place / PRINTED).write_bytes(paper_pdf(content, page))  # of what has just been scanned
+        scheme = personal / f"scheme-{key.learner}.pdf"
+        scheme.touch(mode=0o600)
+        scheme.write_bytes(scheme_pdf(key, one.seal, page))
+    return refused
+
+
+def _progress(what, done, total):
+    end = "\n" if done == total else "\r"
+    if sys.stdout.isatty() or done == total or done % 50 == 0:
+        print(f"{what[:1].upper()}{what[1:]}: {done} of {total}   ", end=end, flush=True)
+
+
+def _write_example(path):
+    if path.exists():
+        raise PaperCommandError(f"'{path}' is there already; name another file.")
+    path.write_text(EXAMPLE.read_text(encoding="utf-8"), encoding="utf-8")
+    print(f"Written: {path}. Change it, then: python -m fuelkit paper {path} --class my-class.txt")
+    return 0
+
+
+def _tell_word(sitting, code, minutes):
+    learner = learner_code(code)
+    secret = secret_of(instructor_folder(), sitting)
+    try:
+        word = word_for(secret, sitting, learner, int(minutes))
+    except ValueError as problem:
+        raise PaperCommandError(str(problem)) from None
+    print(f"{learner}, {minutes} minutes more: {word}")
+    return 0

@@ -1,0 +1,156 @@
+"""What a learner sees of a paper: every question as plain data, with nothing that tells an answer.
+
+The paper carries drawings, tables and figures as they are, and neither flight nor draw: whoever
+has the kit cannot compute the same flight again from it.
+"""
+
+from fuelkit.assess.course import Unit
+from fuelkit.assess.flights import aircraft_of
+from fuelkit.assess.given import given_figures
+from fuelkit.assess.moments import moment
+from fuelkit.assess.papers.placed import flight_of_board
+from fuelkit.physics.writing import clock
+from fuelkit.show.page import table_page
+from fuelkit.show.palette import SAFETY
+from fuelkit.show.schematic import schematic
+from fuelkit.show.stand_views import stand_page
+from fuelkit.show.views import view
+from fuelkit.show.words import title_case
+from fuelkit.show.workbook import Workbook
+
+FORMAT, SCHEMA = "fuelkit paper", 1
+_MOST_FIGURES, _FEW_FIGURES = 14, 8  # rows in print, where figures are worked and where not
+
+
+class _Pages(Workbook):
+    """The pages of one question, as a lesson would show them."""
+
+    def __init__(self, board):
+        self.unit = Unit(board.name, "exercise", board.title, board.aircraft, board.sector, (),
+                         (board,))  # fmt: skip
+        self._waiting = []
+
+    def flight_of(self, board):
+        """Return the computed flight of the question."""
+        return flight_of_board(board)
+
+
+def paper_content(key, seal, blueprint, extensions=(), known=None):
+    """Return a learner's paper as a table that JSON can hold.
+
+    Parameters
+    ----------
+    key : Key
+    seal : Commitment
+        Only its digest goes into the paper.
+    blueprint : Blueprint
+    extensions : dict of str to str
+        Digests of the words by which an instructor gives more time; see `papers.time_limit`.
+    known : dict, optional
+        Keeps what is drawn for a question, so that it is drawn once for all papers.
+    """
+    known = {} if known is None else known
+    return {
+        "format": FORMAT,
+        "schema": SCHEMA,
+        "paper": key.paper,
+        "title": key.title,
+        "learner": key.learner,
+        "aircraft": aircraft_of(key.aircraft).name,
+        "fingerprint": key.fingerprint,
+        "minutes": blueprint.minutes,
+        "extensions": dict(extensions),
+        "marks": key.marks,
+        "seal": seal.printed,
+        "safety": SAFETY,
+        "questions": [_placed(question, known) for question in key.questions],
+    }
+
+
+def _placed(question, known):
+    """A question under its name on this paper; what is drawn for it is drawn once."""
+    if question.source not in known:
+        known[question.source] = question_content(question)
+    content = known[question.source]
+    asks = [
+        {**shown, "id": ask.identifier}
+        for shown, ask in zip(content["asks"], question.board.asks, strict=True)
+    ]
+    return {**content, "name": question.name, "marks": question.marks, "asks": asks}
+
+
+def question_content(question):
+    """Return one question as a learner sees it."""
+    board = question.board
+    pages, labelled = _Pages(board), question.kind == "label"
+    flight = pages.flight_of(board)
+    shown = moment(flight, board.shown) if board.scene == "flight" else 0.0
+    return {
+        "name": question.name,
+        "title": board.title,
+        "lead": board.lead,
+        "when": _when(pages, board),
+        "marks": question.marks,
+        "drawing": _lettered(flight, board, shown) if labelled
+        else _drawn(pages, flight, board, shown),
+        "table": "" if labelled else pages.drawing_table(board, shown),
+        "figures": "" if labelled else pages.figures_html(board),
+        "words": _words(pages, board) if not labelled else "",
+        "asks": [_plain(ask) for ask in pages.asks(board)],
+    }  # fmt: skip
+
+
+def _words(pages, board):
+    """What is given, in plain words: for print, and for whoever sees no drawing."""
+    if board.scene == "flight":
+        flight = pages.flight_of(board)
+        rows = given_figures(flight, moment(flight, board.shown), board)
+        rows = rows[: _MOST_FIGURES if _is_worked(board) else _FEW_FIGURES]
+        return table_page("Given", ("what", "figure"), rows, note="").text
+    return stand_page(aircraft_of(board.aircraft), board).text
+
+
+def _is_worked(board):
+    return any(ask.kind in ("figure", "when") for ask in board.asks)
+
+
+_WHEN = {
+    "choice": "One of three is true", "order": "Put these in order, from the moment shown",
+    "when": "Say when", "figure": "Work out", "fault": "Answer from what is shown",
+    "label": "Name the part for each letter", "reason": "Answer in one or two sentences",
+    "finding": "Decide for each",
+}  # fmt: skip
+
+
+def _when(pages, board):
+    """What is asked, as the heading of a question's answers."""
+    if board.scene != "flight":
+        return _WHEN["finding"] if board.scene == "walk-around" else "Work it out"
+    kind = board.asks[0].kind
+    return _WHEN[kind] if kind in _WHEN else f"Answer {pages.asked_words(board)}"
+
+
+def _plain(ask):
+    """An ask without what belongs to the drawing alone."""
+    return {k: v for k, v in ask.items() if k not in ("component", "given", "reason")}
+
+
+def _drawn(pages, flight, board, shown):
+    """The drawing of the moment, whose words do not say which flight it is."""
+    if board.scene != "flight":
+        return pages.drawing(board, shown, "What you see now")
+    picture = view(flight, shown)
+    return schematic(
+        flight.aircraft, picture, title="What you see now",
+        subtitle=f"{title_case(picture.phase)}, {clock(shown)}",
+    )  # fmt: skip
+
+
+def _lettered(flight, board, shown):
+    """The drawing with letters in place of the names that are asked for."""
+    letters = {ask.about: ask.text.rsplit(" ", 1)[-1] for ask in board.asks}
+    return schematic(
+        flight.aircraft, view(flight, shown), title="Name the parts",
+        subtitle="as they stand in the cruise",
+        lettered=letters,
+    )  # fmt: skip

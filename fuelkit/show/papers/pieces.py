@@ -1,0 +1,77 @@
+"""Pages put together once and shown twice: as HTML to read on a screen, and as PDF to print."""
+
+from html import escape
+
+from fuelkit.show.feedback import STYLE
+from fuelkit.show.page import CAUTION
+from fuelkit.show.palette import SAFETY
+from fuelkit.show.papers import typeset
+
+# The tables of these pages have no columns of set widths, unlike those of a marked exercise.
+_FREE = "table{table-layout:auto}thead th:nth-child(n),tbody th:nth-child(n){width:auto}"
+
+
+class Pieces:
+    """Headings, paragraphs and tables in their order.
+
+    Parameters
+    ----------
+    title : str
+    """
+
+    def __init__(self, title):
+        self.title, self._pieces = title, []
+
+    def heading(self, text):
+        """Add a heading."""
+        self._pieces.append(("heading", text))
+
+    def paragraph(self, text):
+        """Add a paragraph."""
+        self._pieces.append(("paragraph", text))
+
+    def table(self, head, rows):
+        """Add a table of texts; nothing where it would be empty."""
+        if rows:
+            self._pieces.append(("table", head, [[str(cell) for cell in row] for row in rows]))
+
+    def html(self):
+        """Return the page as an HTML document that stands alone."""
+        body = "".join(_HTML[kind](*rest) for kind, *rest in self._pieces)
+        return (
+            '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+            '<meta name="viewport" content="width=device-width, initial-scale=1">'
+            f"<title>{escape(self.title)}</title><style>{STYLE}{_FREE}</style></head><body><main>"
+            f"<h1>{escape(self.title)}</h1>{body}</main><footer>{escape(CAUTION)}</footer>"
+            "</body></html>\n"
+        )
+
+    def pdf(self, paper="A4"):
+        """Return the page as a tagged PDF."""
+        body = typeset.heading(self.title, 1)
+        body += "".join(_TYPESET[kind](*rest) for kind, *rest in self._pieces)
+        return typeset.pdf(body, title=self.title, head=self.title, foot=SAFETY, paper=paper)
+
+
+def _html_table(head, rows):
+    cells = "".join(f'<th scope="col">{escape(h)}</th>' for h in head)
+    body = "".join(
+        f'<tr><th scope="row">{escape(row[0])}</th>'
+        + "".join(f"<td>{escape(cell)}</td>" for cell in row[1:]) + "</tr>"
+        for row in rows
+    )  # fmt: skip
+    return f"<table><thead><tr>{cells}</tr></thead><tbody>{body}</tbody></table>"
+
+
+_HTML = {
+    "heading": lambda text: f"<h2>{escape(text)}</h2>",
+    "paragraph": lambda text: f"<p>{escape(text)}</p>",
+    "table": _html_table,
+}
+_TYPESET = {
+    "heading": lambda text: typeset.heading(text),
+    "paragraph": lambda text: typeset.paragraph(text),
+    "table": lambda head, rows: typeset.table(
+        head, rows, f"({', '.join(['auto'] + ['1fr'] * (len(head) - 1))})"
+    ),
+}

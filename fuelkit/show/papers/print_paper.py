@@ -1,0 +1,151 @@
+"""A paper in print: the questions, the answer sheet, and the instructor's mark scheme."""
+
+from fuelkit.assess.beliefs.models import belief_of
+from fuelkit.assess.integrity.limits import TITLE, limits_text
+from fuelkit.assess.papers.placed import computed
+from fuelkit.assess.written import WORDS
+from fuelkit.show.palette import SAFETY
+from fuelkit.show.papers.typeset import (
+    drawing,
+    heading,
+    lines,
+    page_break,
+    paragraph,
+    pdf,
+    table,
+    together,
+    words_typeset,
+)
+
+_LETTERS = "abcdefghijklmn"
+_LINES = 5
+
+
+def paper_pdf(content, paper="A4"):
+    """Return a paper with its answer sheet, as PDF.
+
+    Parameters
+    ----------
+    content : dict
+        As `papers.content.paper_content` makes it.
+    paper : str
+        "A4" or "Letter".
+    """
+    drawings, body = {}, _cover(content)
+    for number, question in enumerate(content["questions"], start=1):
+        svg = question["drawing"]
+        if svg.startswith("<svg"):
+            drawings[f"{question['name']}.svg"] = svg
+        body += _question(number, question)
+    body += page_break() + _answer_sheet(content)
+    return pdf(
+        body, title=f"{content['title']}, {content['learner']}",
+        head=f"{content['title']} · {content['learner']}", foot=SAFETY, drawings=drawings,
+        paper=paper,
+    )  # fmt: skip
+
+
+def _cover(content):
+    minutes = f"{content['minutes']:g} minutes" if content["minutes"] else "no time limit"
+    return (
+        heading(content["title"], 1)
+        + paragraph(f"Learner {content['learner']}. {len(content['questions'])} questions, "
+                    f"{content['marks']:g} marks, {minutes}. Aircraft: {content['aircraft']}.")
+        + paragraph("Write your answers on the answer sheet at the end. Parts that stay as they "
+                    "are shown earn nothing; a change that does not happen counts as a miss. "
+                    "No marks are taken away below zero.")
+        + paragraph(f"Seal of the key to this paper: {' '.join(content['seal'].split())}",
+                    small=True)
+    )  # fmt: skip
+
+
+def _question(number, question):
+    start = heading(f"Question {number} ({question['marks']:g} marks): {question['title']}")
+    if question["lead"]:
+        start += paragraph(question["lead"])
+    if question["drawing"].startswith("<svg"):
+        start += drawing(f"{question['name']}.svg", f"Drawing to question {number}")
+    return together(start) + words_typeset(question["words"]) + together(
+        paragraph(question["when"], bold=True)
+        + "".join(_part(i, ask) for i, ask in enumerate(question["asks"], start=1))
+    )  # fmt: skip
+
+
+def _part(number, ask):
+    text = f"{number}. {ask['text']}"
+    if ask["kind"] == "choice":
+        options = list(zip(_LETTERS, ask["options"], strict=False))
+        if ask.get("long"):
+            return paragraph(text) + "".join(paragraph(f"    ({c}) {o}") for c, o in options)
+        return paragraph(f"{text}:   " + "   ".join(f"({c}) {o}" for c, o in options))
+    hint = ", ".join(filter(None, [ask["unit"], ask["hint"]]))
+    return paragraph(f"{text} ({hint})" if hint else text)
+
+
+def _answer_sheet(content):
+    body = heading(f"Answer sheet · {content['learner']}", 1)
+    body += paragraph("Ring one letter in each row, or write the figure with its unit.")
+    rows, written = [], ""
+    for number, question in enumerate(content["questions"], start=1):
+        for part, ask in enumerate(question["asks"], start=1):
+            name = f"{number}.{part}"
+            if ask["kind"] == "text":
+                written += paragraph(f"{name} {ask['text']}") + lines(_LINES)
+            elif ask["kind"] == "choice":
+                letters = "     ".join(_LETTERS[: len(ask["options"])])
+                rows.append((name, ask["text"][:70], letters))
+            else:
+                rows.append((name, ask["text"][:70], ""))
+    return body + table(("", "part", "answer"), rows, "(12mm, 1fr, 55mm)") + written
+
+
+def scheme_pdf(key, seal, paper="A4"):
+    """Return the mark scheme of one learner's paper, for the instructor, as PDF.
+
+    Parameters
+    ----------
+    key : Key
+    seal : Commitment
+    paper : str
+        "A4" or "Letter".
+    """
+    body = heading(f"Mark scheme · {key.title} · {key.learner}", 1)
+    body += paragraph("For the instructor only. Keep it apart from the papers.", bold=True)
+    for number, question in enumerate(key.questions, start=1):
+        body += _scheme(number, question)
+    body += page_break() + heading("The seal", 2)
+    body += paragraph(f"Printed on the paper: {' '.join(seal.printed.split())}")
+    body += paragraph(f"Salt, to be shown when the key is opened: {seal.salt}", small=True)
+    body += heading(TITLE, 2) + "".join(paragraph(t) for t in limits_text().splitlines() if t)
+    title = f"Mark scheme · {key.title} · {key.learner}"
+    return pdf(body, title=title, head=title.upper(), foot=SAFETY, paper=paper)
+
+
+def _scheme(number, question):
+    board = question.board
+    head = heading(f"{number}. {board.title} ({question.kind}, {question.marks:g} marks)")
+    where = f"{board.shown} to {board.asked}. " if board.scene == "flight" else ""
+    rows = [
+        (f"{number}.{i}", answer.text, _right(answer), answer.reason)
+        for i, answer in enumerate(computed(board), start=1)
+    ]
+    told = paragraph(
+        f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}.",
+        small=True,
+    )
+    wrong = [
+        f"{'; '.join(said)}: {belief_of(name).learner}" for name, said in question.believed.items()
+    ]
+    rest = "".join(paragraph(f"Who answers {line}.", small=True) for line in wrong[:6])
+    return together(head + told) + table(("", "part", "right", "why"), rows,
+                                         "(10mm, 1fr, 28mm, 2fr)") + rest  # fmt: skip
+
+
+def _right(answer):
+    if answer.unit == WORDS:
+        return "as written beside"
+    letter = ""
+    if answer.options:
+        letter = f"({_LETTERS[list(answer.options).index(answer.value)]}) "
+    tolerance = f" ± {answer.ask.tolerance:g}" if answer.ask.tolerance else ""
+    return f"{letter}{answer.written()}{tolerance}"

@@ -1,0 +1,164 @@
+"""The feedback sheet of one learner's paper, and the report of the class."""
+
+from fuelkit.assess.beliefs.models import belief_of
+from fuelkit.show.papers.pieces import Pieces
+
+
+def feedback(paper, beliefs, pass_share):
+    """Return the feedback of one paper, as Pieces.
+
+    Parameters
+    ----------
+    paper : PaperMark
+    beliefs : sequence of FoundBelief
+        What the answers speak for.
+    pass_share : float
+        Share of the marks that passes. [-]
+    """
+    sheet = paper.sheet
+    page = Pieces(f"{paper.title}: feedback for {sheet.learner}")
+    result = "pass" if paper.has_passed(pass_share) else "not yet"
+    page.paragraph(
+        f"{paper.marks:g} of {paper.full:g} marks ({100 * paper.share:.0f} %): {result}. The pass "
+        f"mark is {100 * pass_share:.0f} %."
+    )
+    if paper.open_reasons:
+        page.paragraph("Your written reasons are not marked yet; the sum may still grow.")
+    if paper.late:
+        names = ", ".join(_number(name) for name in paper.late)
+        page.paragraph(f"Committed after the time was up, by your own clock: question {names}.")
+    for belief in beliefs:
+        page.paragraph(belief.sentence)
+    for question, board in zip(paper.key.questions, paper.boards, strict=True):
+        page.heading(
+            f"{_number(question.name)}. {board.title}: {board.marks:.1f} of {board.full:g} marks"
+        )
+        if board.note:
+            page.paragraph(f"{board.note}.".replace("..", "."))
+        page.table(("asked", "your answer", "computed", "because"),
+                   [_row(line) for line in board.lines])  # fmt: skip
+    return page
+
+
+def _row(line):
+    mark = "✓" if line.is_right else "✗"
+    return line.text, f"{mark} {line.given}", line.right, line.reason
+
+
+def _number(name):
+    return name.removeprefix("q").lstrip("0")
+
+
+def class_pages(marked, report, head):
+    """Return the report of a class, as Pieces.
+
+    Parameters
+    ----------
+    marked : MarkedSitting
+    report : ClassReport
+    head : str
+        Of the mark log, as it is to be kept in print.
+    """
+    plan = marked.plan
+    page = Pieces(f"{plan['title']}: the class")
+    passed = sum(paper.has_passed(plan["pass share"]) for paper in marked.papers)
+    figures = report.figures
+    page.paragraph(
+        f"{len(marked.papers)} papers marked, {passed} at or above the pass mark of "
+        f"{100 * plan['pass share']:.0f} %. Mean share of the marks: {figures.mean}."
+    )
+    _beliefs(page, report)
+    _lines(page, figures)
+    _objectives(page, report)
+    _options(page, report)
+    page.heading("Each learner")
+    page.table(
+        ("learner", "marks", "share", "result", "beliefs"),
+        [_learner(paper, report, plan["pass share"]) for paper in marked.papers],
+    )
+    _attention(page, marked)
+    page.heading("The mark log")
+    page.paragraph(f"Keep this in print; a log that was cut off is found by it. {head}")
+    return page
+
+
+def _beliefs(page, report):
+    page.heading("What to teach again")
+    if not report.beliefs:
+        page.paragraph("No belief stands out in any paper.")
+    page.table(
+        ("belief", "learners", "who", "what to do"),
+        [(f"thinks that {b.learner}", len(who), ", ".join(who), b.instructor)
+         for b, who in report.beliefs],
+    )  # fmt: skip
+
+
+def _lines(page, figures):
+    page.heading("Line by line")
+    page.paragraph(
+        "Facility is the mean share of the marks; discrimination is the correlation of a line with "
+        "the rest of the paper. Each with its 95 % interval, and silent where the class is too "
+        "small to say."
+    )
+    page.table(
+        ("line", "facility", "discrimination"),
+        [(line.line, line.facility, line.item_rest) for line in figures.lines],
+    )
+    page.paragraph(f"Reliability, alpha: {figures.alpha}.")
+    page.paragraph(f"Reliability, KR-20: {figures.kr20}.")
+    page.paragraph(f"Standard error of measurement, in marks: {figures.standard_error}.")
+    near = figures.near_pass
+    if near.silent:
+        page.paragraph(f"Who lies near the pass mark: not given: {near.silent}.")
+    else:
+        page.paragraph(
+            "Within one standard error of the pass mark: above it "
+            f"{', '.join(near.above) or 'nobody'}; below it {', '.join(near.below) or 'nobody'}."
+        )
+
+
+def _objectives(page, report):
+    page.heading("Objectives")
+    page.table(
+        ("able to", "mean share", "questions", ""),
+        [(text, f"{100 * share:.0f} %", count, "weak" if weak else "")
+         for text, share, count, weak in report.objectives],
+    )  # fmt: skip
+    if report.missing:
+        page.paragraph(
+            f"Not asked on these papers: {len(report.missing)} objectives of the course."
+        )
+
+
+def _options(page, report):
+    rows = [(_option(name), offered, chosen) for name, offered, chosen in report.options]
+    if not rows:
+        return
+    page.heading("Options of three")
+    page.table(("what the option says", "offered", "chosen"), rows)
+    unchosen = sum(chosen == 0 for name, _, chosen in report.options)
+    page.paragraph(f"{unchosen} of {len(rows)} were chosen by nobody: they mislead no one here.")
+
+
+def _option(name):
+    return "what is right" if name == "right" else f"thinks that {belief_of(name).learner}"
+
+
+def _learner(paper, report, pass_share):
+    names = [belief.names[0] for belief in report.by_learner[paper.sheet.learner]]
+    return (
+        paper.sheet.learner, f"{paper.marks:g} of {paper.full:g}", f"{100 * paper.share:.0f} %",
+        "pass" if paper.has_passed(pass_share) else "not yet", ", ".join(names) or "none",
+    )  # fmt: skip
+
+
+def _attention(page, marked):
+    rows = [("mark moved", m.learner, f"{m.old:g} to {m.new:g}: {m.why}") for m in marked.moved]
+    rows += [("not marked yet", p.sheet.learner, "written reasons") for p in marked.papers
+             if p.open_reasons]  # fmt: skip
+    rows += [("after the time", p.sheet.learner, ", ".join(_number(n) for n in p.late))
+             for p in marked.papers if p.late]  # fmt: skip
+    rows += [("set aside", a.file, a.reason) for a in marked.set_aside]
+    if rows:
+        page.heading("To be seen to")
+    page.table(("what", "who", "why"), rows)

@@ -1,0 +1,251 @@
+"""Sit a paper in a notebook: one board a question, nothing told, answers kept at each commit."""
+
+import json
+from html import escape
+from pathlib import Path
+
+from fuelkit.assess.answer_file import AnswerFile
+from fuelkit.assess.papers.mark_sitting import spoken
+from fuelkit.assess.papers.time_limit import minutes_of, seconds_left
+from fuelkit.assess.sheet import SheetError
+from fuelkit.physics.errors import FuelkitError
+from fuelkit.show.board import PredictionBoard
+from fuelkit.show.page import Page
+from fuelkit.show.papers.content import FORMAT, SCHEMA
+from fuelkit.show.reveal import BoardPlace
+from fuelkit.show.workbook import answers_folder
+
+BEGIN, MORE = "begin", "more-time"
+_LARGEST = 30_000_000
+_FIELDS = {"paper": str, "title": str, "learner": str, "fingerprint": str, "minutes": (int, float),
+           "extensions": dict, "marks": (int, float), "seal": str, "questions": list}  # fmt: skip
+
+
+class PaperError(FuelkitError, ValueError):
+    """A file is no paper, or an answer comes too late; the message says why."""
+
+
+def open_paper(path="paper.json"):
+    """Return a paper, ready to be sat in a notebook.
+
+    Parameters
+    ----------
+    path : str or Path
+        Of the file that the instructor gave out, beside the notebook.
+
+    Raises
+    ------
+    PaperError
+        If the file is no paper of this kit.
+    """
+    return PaperSitting(read_paper(path), answers_folder())
+
+
+def read_paper(path):
+    """Return the content of a paper's file, checked; nothing in it is ever run."""
+    path = Path(path)
+    try:
+        data = path.read_bytes()[: _LARGEST + 1]
+        content = json.loads(data.decode("utf-8"))
+    except OSError as problem:
+        raise PaperError(f"paper: '{path}' cannot be read ({problem.strerror}).") from None
+    except (ValueError, RecursionError):
+        raise PaperError(f"paper: '{path.name}' is damaged. Ask for it again.") from None
+    if not isinstance(content, dict) or content.get("format") != FORMAT:
+        raise PaperError(f"paper: '{path.name}' is not a paper of this kit.")
+    if content.get("schema") != SCHEMA:
+        raise PaperError(
+            f"paper: its version is {content.get('schema')!r}; this kit reads {SCHEMA}."
+        )
+    for name, kind in _FIELDS.items():
+        if not isinstance(content.get(name), kind):
+            raise PaperError(f"paper: its field '{name}' is damaged. Ask for it again.")
+    return content
+
+
+class PaperSitting:
+    """A paper as it is sat. Each method is one short call of a notebook cell.
+
+    Parameters
+    ----------
+    content : dict
+        As `read_paper` returns it.
+    folder : str or Path
+        Where answers are kept.
+    """
+
+    def __init__(self, content, folder):
+        self.content, self._places, self._ends = content, [], []
+        self.file = AnswerFile(folder, content["paper"], content["learner"], content["fingerprint"])
+
+    # ------------------------------------------------------------------------------------ begin
+    def begin(self):
+        """Return a board that begins the paper: from then on its time runs."""
+        sheet = self.file.sheet
+        minutes = self.content["minutes"]
+        limit = f"You have {minutes:g} minutes from then on." if minutes else "There is no limit."
+        return PredictionBoard(
+            title=f"{self.content['title']} · {self.content['learner']}",
+            lead=f"{len(self.content['questions'])} questions, {self.content['marks']:g} marks. "
+            f"{limit} Each answer is saved when you commit it; nothing is told until your paper "
+            f"is marked. Seal of the key: {self.content['seal']}",
+            when="When you are ready",
+            panel_heading="Begin",
+            done_heading="Begun",
+            asks=[],
+            answers={},
+            committed=BEGIN in sheet.answers,
+            note=self._begun(sheet) if BEGIN in sheet.answers else "",
+            commit_label="Begin",
+            on_commit=lambda _: self._begin(),
+        )
+
+    def _begin(self):
+        sheet = self.file.commit(BEGIN, {})
+        self._refresh()
+        return {"note": self._begun(sheet)}
+
+    def _begun(self, sheet):
+        time = sheet.answers[BEGIN]["committed"]
+        left = self._left(sheet)
+        if left is None:
+            return f"Begun at {time} (UTC). There is no time limit."
+        if left <= 0.0:
+            return f"Begun at {time} (UTC). The time is up: hand in."
+        return f"Begun at {time} (UTC). {left / 60.0:.0f} minutes are left now."
+
+    def _left(self, sheet):
+        more = sum(
+            minutes_of(word, self.content["learner"], self.content["extensions"])
+            for name, entry in sheet.answers.items() if name.startswith(MORE)
+            for word in entry["given"].values()
+        )  # fmt: skip
+        return seconds_left(sheet.answers[BEGIN]["committed"], self.content["minutes"], more)
+
+    def more_time(self):
+        """Return a board in which the instructor's word for more time is entered."""
+        return PredictionBoard(
+            title="More time",
+            lead="Only if your instructor has given you a word for it.",
+            when="The word",
+            panel_heading="More time",
+            done_heading="More time",
+            asks=[{"id": "word", "text": "Word", "kind": "text", "options": [], "unit": "",
+                   "hint": "as your instructor reads it out"}],
+            answers={},
+            commit_label="Enter",
+            on_commit=self._more,
+        )  # fmt: skip
+
+    def _more(self, values):
+        minutes = minutes_of(
+            values.get("word", ""), self.content["learner"], self.content["extensions"]
+        )
+        if not minutes:
+            raise PaperError("The word is not known for this paper. Ask for it again.")
+        name = f"{MORE}-{minutes}"
+        if name in self.file.sheet.answers:
+            raise PaperError("This word was entered before.")
+        self.file.commit(name, {"word": values["word"]})
+        return {"note": f"{minutes} minutes more. Run the cell “begin” again to see what is left."}
+
+    # -------------------------------------------------------------------------------- questions
+    def question(self, number):
+        """Return a question by its number, from 1; it opens once the paper is begun."""
+        questions = self.content["questions"]
+        if not 1 <= number <= len(questions):
+            return _sentence(f"This paper has {len(questions)} questions.")
+        if not self._closed():
+            return self._board(number)
+        place = BoardPlace(lambda: self._board(number), self._closed)
+        self._places.append(place)
+        return place
+
+    def _closed(self):
+        return "" if BEGIN in self.file.sheet.answers else "This opens when you have begun."
+
+    def _board(self, number):
+        question = self.content["questions"][number - 1]
+        sheet, name = self.file.sheet, question["name"]
+        entry = sheet.answers.get(name)
+        given = entry["given"] if entry else sheet.drafts.get(name, {})
+        return PredictionBoard(
+            title=f"{number} of {len(self.content['questions'])} · {question['title']} · "
+            f"{question['marks']:g} marks",
+            lead=question["lead"],
+            when=question["when"],
+            drawing=question["drawing"],
+            table=question["table"],
+            figures=question["figures"],
+            asks=question["asks"],
+            answers=given,
+            committed=bool(entry),
+            panel_heading="Your answer",
+            done_heading="Your answer",
+            note=_kept(entry["committed"]) if entry else "",
+            restored_note="What you had set was restored." if given and not entry else "",
+            on_draft=lambda values: self.file.draft(name, values),
+            on_commit=lambda values: self._commit(name, values),
+        )
+
+    def _commit(self, name, values):
+        left = self._left(self.file.sheet)
+        if left is not None and left < 0.0:
+            raise PaperError("The time is up. Hand in what you have committed.")
+        sheet = self.file.commit(name, values)
+        for board in self._ends:
+            board.lead = self._state(sheet)
+        return {"note": _kept(sheet.answers[name]["committed"])}
+
+    # ---------------------------------------------------------------------------------- hand in
+    def hand_in(self):
+        """Return a board that hands the paper in and shows the receipt to read out."""
+        sheet = self.file.sheet
+        board = PredictionBoard(
+            title="Hand in",
+            lead=self._state(sheet),
+            when="When you are ready",
+            panel_heading="Hand in",
+            done_heading="Handed in",
+            asks=[],
+            answers={},
+            committed=bool(sheet.handed_in),
+            note=self._receipt(sheet) if sheet.handed_in else "",
+            commit_label="Hand in",
+            on_commit=lambda _: self._hand_in(),
+        )
+        self._ends.append(board)
+        return board
+
+    def _state(self, sheet):
+        done = sum(name.startswith("q") for name in sheet.answers)
+        left = len(self.content["questions"]) - done
+        return (
+            f"{done} of {len(self.content['questions'])} questions are committed, for learner "
+            f"{sheet.learner}." + (f" {left} are open and would earn nothing." if left else "")
+            + " Once handed in, the paper cannot be changed."
+        )  # fmt: skip
+
+    def _hand_in(self):
+        if not any(name.startswith("q") for name in self.file.sheet.answers):
+            raise SheetError("There is nothing to hand in yet: commit at least one question.")
+        return {"note": self._receipt(self.file.hand_in())}
+
+    def _receipt(self, sheet):
+        return (
+            f"Handed in at {sheet.handed_in} (UTC). Your receipt, to read out: "
+            f"{spoken(sheet)}. Your sheet is the file {self.file.path.name} in the folder "
+            "answers."
+        )
+
+    def _refresh(self):
+        for place in self._places:
+            place.refresh()
+
+
+def _kept(time):
+    return f"Committed and saved ({time}, UTC). Nothing is told until the papers are marked."
+
+
+def _sentence(words):
+    return Page(f"<p><em>{escape(words)}</em></p>", words)

@@ -1,0 +1,1 @@
+"""Tests of what the marks of a class say, and how surely."""
