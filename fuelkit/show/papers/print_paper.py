@@ -2,7 +2,7 @@
 
 from fuelkit.assess.beliefs.models import belief_of
 from fuelkit.assess.integrity.limits import TITLE, limits_text
-from fuelkit.assess.papers.placed import computed
+from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.written import WORDS
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.papers.typeset import (
@@ -127,7 +127,7 @@ def _scheme(number, question):
     where = f"{board.shown} to {board.asked}. " if board.scene == "flight" else ""
     rows = [
         (f"{number}.{i}", answer.text, _right(answer), answer.reason)
-        for i, answer in enumerate(computed(board), start=1)
+        for i, answer in enumerate(answers_of(board), start=1)
     ]
     told = paragraph(
         f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}.",
