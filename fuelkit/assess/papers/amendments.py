@@ -20,7 +20,7 @@ class Amendment:
     part : int
         Number of the part, from 1; 0 for all.
     tolerance : float or None
-        The new one. [kg or s, as the part is]
+        The new one. [kg or s, as the part is; for a step of a sheet its own unit]
     accept : tuple of str
         Answers that count as right besides.
     drop : bool
@@ -98,9 +98,29 @@ def amended_answers(computed, given, amendments):
         for number, answer in enumerate(answers, start=1):
             if amendment.part not in (0, number):
                 continue
-            if amendment.tolerance is not None and answer.ask.tolerance:
+            if amendment.tolerance is not None and (answer.ask.tolerance or _is_figure(answer)):
                 ask = replace(answer.ask, tolerance=amendment.tolerance)
                 answers[number - 1] = replace(answer, ask=ask)
             if texts.get(answer.ask.identifier) in amendment.accept:
                 texts[answer.ask.identifier] = answer.written()
-    return tuple(answers), texts
+    return _with_one_sheet(answers), texts
+
+
+def _is_figure(answer):
+    return answer.sheet is not None and not answer.options
+
+
+def _with_one_sheet(answers):
+    """Answers to a figure sheet, all with the sheet whose tolerances are those of the asks."""
+    sheets = {answer.ask.about: answer for answer in answers if answer.sheet is not None}
+    changed = {name for name, answer in sheets.items() if answer.ask.tolerance}
+    if not changed:
+        return tuple(answers)
+    first = next(iter(sheets.values())).sheet
+    steps = tuple(
+        replace(step, tolerance=sheets[step.name].ask.tolerance, relative=0.0)
+        if step.name in changed else step
+        for step in first.steps
+    )  # fmt: skip
+    sheet = replace(first, steps=steps)
+    return tuple(replace(answer, sheet=sheet) for answer in answers)

@@ -1,5 +1,6 @@
 """A blueprint: how many questions of which kind, objective and difficulty stand on every paper."""
 
+import re
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -14,7 +15,11 @@ SCHEMA = 1
 EXAMPLE = resources.files("fuelkit.assess.papers") / "data" / "blueprint.toml"
 ANY = "any"
 
+MOST_SPREAD = 20
+"""By how much papers may be said to differ at most. [%]"""
+
 _MOST_QUESTIONS = 60
+_SITTING = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,28}[a-z0-9])?")
 
 
 @dataclass(frozen=True)
@@ -125,9 +130,9 @@ def blueprint_from(content, label="blueprint"):
         lines=tuple(_line(table) for table in section.tables("lines", required=True)),
         minutes=section.number("minutes", 0.0, low=0, high=600),
         pass_share=section.number("pass_percent", 100 * PASS_SHARE, above=0, high=100) / 100.0,
-        flights=int(section.number("flights", 16, low=1, high=200)),
-        spread=section.number("spread_percent", 2.0, above=0, high=20) / 100.0,
-        keep_days=int(section.number("keep_days", 365, low=1, high=3650)),
+        flights=_whole(section, "flights", 16, low=1, high=200),
+        spread=section.number("spread_percent", 2.0, above=0, high=MOST_SPREAD) / 100.0,
+        keep_days=_whole(section, "keep_days", 365, low=1, high=3650),
     )
     section.finish()
     names = [line.name for line in blueprint.lines]
@@ -142,10 +147,16 @@ def blueprint_from(content, label="blueprint"):
 
 
 def _short(section, text):
-    plain = text and len(text) <= 30 and all(c.islower() or c.isdigit() or c == "-" for c in text)
-    if not plain:
+    if not _SITTING.fullmatch(text):
         section.fault("sitting", text, "write small letters, digits and hyphens, such as autumn-1")
     return text
+
+
+def _whole(table, field, *default, **bounds):
+    number = table.number(field, *default, **bounds)
+    if number != int(number):
+        table.fault(field, number, "it must be a whole number")
+    return int(number)
 
 
 def _line(table):
@@ -157,7 +168,7 @@ def _line(table):
         ),
         stages=_known(table, "stages", table.texts("stages", ()), LESSONS),
         difficulty=table.choice("difficulty", (*BANDS, ANY), ANY),
-        count=int(table.number("count", low=1, high=_MOST_QUESTIONS)),
+        count=_whole(table, "count", low=1, high=_MOST_QUESTIONS),
         marks=table.number("marks", above=0, high=100),
     )
     table.finish()

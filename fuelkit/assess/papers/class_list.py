@@ -24,7 +24,10 @@ def read_class_list(path):
     """
     path = Path(path)
     try:
-        text = path.read_bytes()[:_LARGEST].decode("utf-8-sig")
+        data = path.read_bytes()
+        if len(data) > _LARGEST:
+            raise DataFileError(path.name, [f"it is larger than {_LARGEST // 1000} kB."])
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise DataFileError(path.name, ["it is not text in UTF-8; save it as such."]) from None
     codes, faults = [], []

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fuelkit.assess.papers.blueprint import MOST_SPREAD
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.physics.lots import Lot
 
@@ -84,7 +85,7 @@ class _Programme:
     """The choices that a blueprint leaves, and what each is worth."""
 
     def __init__(self, blueprint, pool):
-        self.blueprint, self.pool = blueprint, list(pool)
+        self.blueprint, self.pool = blueprint, sorted(pool, key=lambda q: q.identifier)
         self.eligible = [
             [i for i, question in enumerate(self.pool) if line.fits(question)]
             for line in blueprint.lines
@@ -145,7 +146,7 @@ class _Programme:
         count, told = len(pairs), len(self.beliefs)
         value = rng.uniform(0.0, _CHANCE, count)
         value -= _OTHER_ROW * np.array([self.row[i] != row for _, i in pairs])
-        rows, low, high = self._rows(pairs)
+        rows, low, high = self._rows(pairs, 0.5 * self.blueprint.spread)
         bounds = Bounds(np.zeros(count + told), np.r_[np.ones(count), np.full(told, _ENOUGH)])
         found = milp(
             -np.r_[value, np.ones(told)],
@@ -158,8 +159,11 @@ class _Programme:
             return None
         return [pair for pair, chosen in zip(pairs, found.x[:count], strict=True) if chosen > 0.5]
 
-    def _rows(self, pairs):
-        """Constraints: each line full, no question twice, none beside another, equally hard."""
+    def _rows(self, pairs, half):
+        """Constraints: each line full, no question twice, none beside another, equally hard.
+
+        `half` is by how much the expected share may lie off the target. [-]
+        """
         from scipy.sparse import csr_array
 
         count, told = len(pairs), len(self.beliefs)
@@ -177,7 +181,6 @@ class _Programme:
             add([(k, 1.0) for k in group], -np.inf, 1.0)
         lines, marks = self.blueprint.lines, self.blueprint.marks
         hard = [(k, lines[n].marks * self.expected[i] / marks) for k, (n, i) in enumerate(pairs)]
-        half = 0.5 * self.blueprint.spread
         add(hard, self.target - half, self.target + half)
         for b in range(told):
             tells = [(k, -1.0) for k, (_, i) in enumerate(pairs) if self.tells[i, b]]
@@ -219,17 +222,20 @@ class _Programme:
             fewer = self._most_of(number, pairs)
             if fewer is not None and fewer < line.count:
                 helped.append(f"line '{line.name}' could have {fewer} instead of {line.count}")
-        told = "; or ".join(helped) or "no single line is to blame: allow a larger spread_percent"
+        told = "; or ".join(helped) or self._too_narrow(pairs)
         return (
             f"blueprint: its lines cannot all be met at once with these flights: {told}. "
             "Draw more flights, or ask for less."
         )
 
     def _most_of(self, number, pairs):
-        """How many questions of a line are possible beside all the others; None if none helps."""
+        """How many questions of a line are possible beside all the others; None if none helps.
+
+        However hard: a paper that lacks a question cannot be as hard as the others.
+        """
         from scipy.optimize import Bounds, LinearConstraint, milp
 
-        rows, low, high = self._rows(pairs)
+        rows, low, high = self._rows(pairs, np.inf)
         low[number], count = 0.0, len(pairs)
         own = np.array([n == number for n, _ in pairs], float)
         told = len(self.beliefs)
@@ -239,3 +245,25 @@ class _Programme:
             constraints=LinearConstraint(rows, low, high),
         )  # fmt: skip
         return None if found.x is None else round(float(own @ found.x[:count]))
+
+    def _too_narrow(self, pairs):
+        """Which spread would do, where all lines can be met and the band is what cannot."""
+        no, yes = int(100.0 * self.blueprint.spread), MOST_SPREAD + 1
+        while yes - no > 1:
+            middle = (no + yes) // 2
+            no, yes = (no, middle) if self._feasible(pairs, 0.005 * middle) else (middle, yes)
+        if yes > MOST_SPREAD:
+            return "no single line is to blame"
+        return f"all lines can, but not equally hard: spread_percent = {yes} would do"
+
+    def _feasible(self, pairs, half):
+        from scipy.optimize import Bounds, LinearConstraint, milp
+
+        rows, low, high = self._rows(pairs, half)
+        count, told = len(pairs), len(self.beliefs)
+        found = milp(
+            np.zeros(count + told), integrality=np.r_[np.ones(count), np.zeros(told)],
+            bounds=Bounds(np.zeros(count + told), np.r_[np.ones(count), np.full(told, _ENOUGH)]),
+            constraints=LinearConstraint(rows, low, high),
+        )  # fmt: skip
+        return found.x is not None

@@ -131,6 +131,7 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
 
 def _marked(sitting, awards, amendments, minutes, secret, path):
     """One sheet's marks, or why it is set aside."""
+    file = path.name.encode("utf-8", "replace").decode()  # a name may be no text at all
     try:
         if path.is_symlink() or not path.is_file():
             raise SheetError("it is not a plain file")
@@ -141,20 +142,20 @@ def _marked(sitting, awards, amendments, minutes, secret, path):
             raise SheetError(f"there is no paper of {sheet.learner} in the sitting {sitting.name}")
         key = key_of(sitting, sheet.learner)
         return mark_paper(
-            key, sheet, path.name, amendments=amendments, awards=awards.get(sheet.learner, {}),
+            key, sheet, file, amendments=amendments, awards=awards.get(sheet.learner, {}),
             minutes=minutes, more=_more(sheet, digests(secret, sitting.name, sheet.learner)),
         )  # fmt: skip
     except SheetError as problem:
-        return SetAside(path.name, str(problem))
+        return SetAside(file, str(problem))
 
 
 def _more(sheet, known):
-    """Minutes that were given beside the limit: each word in the sheet is tried."""
+    """Minutes given beside the limit: each word is tried, and counts once however written."""
     words = {
         word for name, entry in sheet.answers.items() if name.startswith("more-time")
         for word in entry["given"].values()
     }  # fmt: skip
-    return float(sum(minutes_of(word, sheet.learner, known) for word in words))
+    return float(sum({minutes_of(word, sheet.learner, known) for word in words}))
 
 
 def _without_doubles(papers):

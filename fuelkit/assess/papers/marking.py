@@ -4,6 +4,7 @@ Each paper is marked as an exercise is, question by question, and scaled to the 
 of the blueprint. Written reasons carry the marks that the instructor has given.
 """
 
+import json
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
@@ -116,6 +117,8 @@ def check_sheet(key, sheet):
         raise SheetError(f"it is for {sheet.unit[:60]!r} of {sheet.learner}, not for this paper")
     if sheet.aircraft != key.fingerprint:
         raise SheetError("it was answered for another edition of the aircraft file")
+    if not _is_text(sheet):
+        raise SheetError("it holds signs that no text has")
     known = {q.name: {ask.identifier for ask in q.board.asks} for q in key.questions}
     for name, entry in sheet.answers.items():
         if name == "begin" or name.startswith("more-time"):
@@ -128,6 +131,15 @@ def check_sheet(key, sheet):
         raise SheetError("it was changed after it was handed in: the receipt does not fit")
 
 
+def _is_text(sheet):
+    """Whether all of it can be written as UTF-8: JSON can hold halves of signs, files cannot."""
+    try:
+        json.dumps(sheet.__dict__, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
 def _marked(question, given, amendments, award):
     answers, texts = amended_answers(answers_of(question.board), given, amendments)
     board = mark_board(question.board, answers, texts)
@@ -135,7 +147,8 @@ def _marked(question, given, amendments, award):
         board = _with_award(board, award)
     if any(amendment.drop for amendment in amendments):
         why = next(a.because for a in amendments if a.drop)
-        return BoardMark(board.name, board.title, board.lines, question.marks, question.marks,
+        lines = tuple(replace(line, marks=0.0, full=0.0) for line in board.lines)
+        return BoardMark(board.name, board.title, lines, question.marks, question.marks,
                          f"{DROPPED}: {why}")  # fmt: skip
     return _scaled(board, question.marks)
 
@@ -164,9 +177,11 @@ def _scaled(board, marks):
 
 def _late(sheet, limit, is_limited):
     """Questions committed after the time was up, by the learner's own clock."""
-    begun = sheet.answers.get("begin", {}).get("committed")
-    if not is_limited or begun is None:
+    if not is_limited:
         return ()
+    if "begin" not in sheet.answers:
+        raise SheetError("it was never begun; it was changed by hand, or another kit made it")
+    begun = sheet.answers["begin"]["committed"]
     from_start = {
         name: _seconds(begun, entry["committed"])
         for name, entry in sheet.answers.items() if name.startswith("q")
@@ -179,4 +194,7 @@ def _seconds(start, end):
     try:
         return (datetime.strptime(end, form) - datetime.strptime(start, form)).total_seconds()
     except ValueError:
-        return 0.0
+        raise SheetError(
+            f"a time in it is {start[:20]!r} or {end[:20]!r}; it must be such as "
+            "2027-01-31T08:30:00Z"
+        ) from None

@@ -1,4 +1,8 @@
-"""A question as it stands on a paper, under a name that tells nothing of where it comes from."""
+"""A question as it stands on a paper, under a name that tells nothing of where it comes from.
+
+The options stand in an order that follows from what they say alone: whoever has the kit cannot
+find out from their order, or from the place on the paper, which of them is right.
+"""
 
 from dataclasses import asdict, replace
 
@@ -6,6 +10,9 @@ from fuelkit.assess.answers import answers
 from fuelkit.assess.course import Ask, Board
 from fuelkit.assess.flights import aircraft_of, flight_of
 from fuelkit.assess.stand import stand_asks
+from fuelkit.physics.lots import Lot
+
+_MIXED = ("choice", "fault", "order", "label")  # asks whose options have no order of their own
 
 
 def placed(board, number):
@@ -35,8 +42,15 @@ def flight_of_board(board):
 
 
 def computed(board):
-    """Return the computed answers to a question's board."""
-    return answers(flight_of_board(board), board)
+    """Return the computed answers to a question's board, options in the order of the paper."""
+    found = answers(flight_of_board(board), board)
+    return tuple(_mixed(a) if a.ask.kind in _MIXED and a.options else a for a in found)
+
+
+def _mixed(answer):
+    """An answer with its options in an order that does not depend on which is right."""
+    known = sorted(answer.options)
+    return replace(answer, options=Lot(*known).some_of(known, len(known), "on a paper"))
 
 
 def as_table(board):

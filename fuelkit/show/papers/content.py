@@ -8,7 +8,7 @@ from fuelkit.assess.course import Unit
 from fuelkit.assess.flights import aircraft_of
 from fuelkit.assess.given import given_figures
 from fuelkit.assess.moments import moment
-from fuelkit.assess.papers.placed import flight_of_board
+from fuelkit.assess.papers.placed import computed, flight_of_board
 from fuelkit.physics.writing import clock
 from fuelkit.show.page import table_page
 from fuelkit.show.palette import SAFETY
@@ -33,6 +33,10 @@ class _Pages(Workbook):
     def flight_of(self, board):
         """Return the computed flight of the question."""
         return flight_of_board(board)
+
+    def computed(self, board):
+        """Return the computed answers, with options in the order that the key has them in."""
+        return computed(board)
 
 
 def paper_content(key, seal, blueprint, extensions=(), known=None):
