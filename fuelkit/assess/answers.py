@@ -252,12 +252,8 @@ def _bands(history, ask, shown, asked):
 
 def _choice(history, ask, shown, asked):
     """Sentences; the right one stands first in the file and anywhere on the board."""
-    return Answer(ask, ask.text, _mixed(ask.options), ask.options[0], None, "", ask.because)
-
-
-def _mixed(options):
-    """Options in an order that tells nothing, the same wherever the question stands."""
-    return Lot(*sorted(options)).some_of(sorted(options), len(options), "options")
+    options = Lot(ask.identifier).some_of(ask.options, len(ask.options), "options")
+    return Answer(ask, ask.text, options, ask.options[0], None, "", ask.because)
 
 
 def _fault(history, ask, shown, asked):
@@ -270,7 +266,7 @@ def _fault(history, ask, shown, asked):
             f"ask '{ask.identifier}': options are {', '.join(ask.options)}; exactly one must have "
             f"happened by then. What has: {', '.join(named) or 'nothing'}."
         )
-    options = _mixed(ask.options)
+    options = Lot(ask.identifier).some_of(ask.options, len(ask.options), "options")
     at = clock(named[right[0]].time)
     before, then = max(0.0, named[right[0]].time - 1.0), max(shown, asked)
     lit = [
@@ -285,16 +281,19 @@ def _fault(history, ask, shown, asked):
 
 
 def _order(history, ask, shown, asked):
-    """Which event takes a place; the options of the ask stand in the order of the flight."""
+    """Which event takes a place; the options of the ask stand in the order of the flight.
+
+    They are brought into an order of their own on the paper; see `papers.placed`.
+    """
     told = ", then ".join(words[:1].lower() + words[1:] for words in ask.options)
     right = ask.options[int(ask.about)]
-    return Answer(ask, ask.text, _mixed(ask.options), right, None, "", f"{told}.")
+    return Answer(ask, ask.text, ask.options, right, None, "", f"{told}.")
 
 
 def _label(history, ask, shown, asked):
     """Which part a letter on the drawing stands for."""
     reason = "As the drawing with names shows."
-    return Answer(ask, ask.text, _mixed(ask.options), ask.about, None, "", reason)
+    return Answer(ask, ask.text, ask.options, ask.about, None, "", reason)
 
 
 def _reason(history, ask, shown, asked):
