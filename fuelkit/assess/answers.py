@@ -285,7 +285,7 @@ def _order(history, ask, shown, asked):
 
     They are brought into an order of their own on the paper; see `papers.placed`.
     """
-    told = ", then ".join(words[:1].lower() + words[1:] for words in ask.options)
+    told = "; then: ".join(ask.options)
     right = ask.options[int(ask.about)]
     return Answer(ask, ask.text, ask.options, right, None, "", f"{told}.")
 
