@@ -156,7 +156,9 @@ class Instant:
             return False
         tanks = {t.name: float(self.quantities[self.index[t.name]]) for t in self.aircraft.tanks}
         self.memory[rule.name] = RuleMemory(since, tanks)
-        self.change(rule.name, ACTIVE, self._facts_text(rule), self._causes(rule.condition))
+        self.change(
+            rule.name, ACTIVE, self._facts_text(rule), self._causes(rule.condition, true=True)
+        )
         return True
 
     def _end(self, rule, ended):
@@ -184,9 +186,12 @@ class Instant:
         )
         return " and ".join(dict.fromkeys(words))
 
-    def _causes(self, condition, rule=None):
+    def _causes(self, condition, rule=None, *, true=False):
+        """Numbers of the changes behind a condition; `true`: only behind what holds of it."""
         causes = []
         for fact in condition.facts:
+            if true and not self.is_true(fact):
+                continue
             if isinstance(fact, LossFact) and rule is not None:
                 causes.append(self.latest.get(rule.name))
             causes.append(self.latest.get(fact.name if fact.name in self.positions else str(fact)))
@@ -298,7 +303,8 @@ class Instant:
             state = "SHOWN" if shown else "OUT"
             if self.positions[alert.name] != state:
                 reason = self._alert_text(alert.condition, shown)
-                self.change(alert.name, state, reason, self._causes(alert.condition))
+                causes = self._causes(alert.condition, true=shown)
+                self.change(alert.name, state, reason, causes)
 
     def _alert_text(self, condition, shown):
         if shown:
