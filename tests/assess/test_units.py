@@ -144,3 +144,22 @@ def test_an_unknown_unit_names_the_nearest():
     """A slip of the pen is answered with the name that was meant."""
     with pytest.raises(DataFileError, match="Did you mean 'exercise-cruise'"):
         load_unit("exercise-cruse")
+
+
+@pytest.mark.parametrize(
+    ("name", "board", "told"),
+    [
+        ("lesson-cockpit-preparation", "gauge-low", " No alert tells of it."),
+        ("lesson-after-landing", "discrepancy", " No alert tells of it."),
+        (
+            "exercise-after-landing",
+            "what-went",
+            " The crew is told: Right inboard fuel is low; Wing fuel is out of balance.",
+        ),
+    ],
+)
+def test_only_what_a_failure_has_lit_is_told_as_its_sign(name, board, told):
+    """An alert that would have come up without the failure is no sign of it."""
+    found = next(answers for b, answers, _ in answered(name) if b.name == board)
+    (fault,) = (answer for answer in found if answer.ask.kind == "fault")
+    assert fault.reason.endswith(told)
