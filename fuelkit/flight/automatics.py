@@ -26,10 +26,12 @@ _INSTANT = 1e-6  # s; a delay that ends within it has ended
 class Instant:
     """The work on one state at one time: a private draft, from which the next state is made.
 
-    Collects the changes; the state it began from stays as it was.
+    Collects the changes; the state it began from stays as it was. Where a flight `begins`, all
+    has stood like this for long: no delay has time to run and no valve is on its way.
     """
 
-    def __init__(self, aircraft, state, number, quantity_names, failures=()):
+    def __init__(self, aircraft, state, number, quantity_names, failures=(), *, begins=False):
+        self.begins = begins
         self.aircraft = aircraft
         self.stuck = {f.part: f for f in failures if f.kind == "stuck"}
         self.starved = set(state.starved)
@@ -151,7 +153,7 @@ class Instant:
     def _wait(self, rule):
         """Start or go on with the delay of a rule whose condition holds; take hold at its end."""
         since = self.memory.get(rule.name, RuleMemory(self.time)).since
-        if self.time < since + rule.delay - _INSTANT:
+        if not self.begins and self.time < since + rule.delay - _INSTANT:
             self.memory[rule.name] = RuleMemory(since)
             return False
         tanks = {t.name: float(self.quantities[self.index[t.name]]) for t in self.aircraft.tanks}
@@ -256,7 +258,7 @@ class Instant:
             return False
         reason, causes = self._reason(valve.name, rule)
         gone = valve.travel - (travel.arrival - self.time if travel else 0.0)
-        if gone <= 0.0:  # at once
+        if self.begins or gone <= 0.0:  # at once
             self.travels.pop(valve.name, None)
             return self._note(valve.name, state, reason, causes, rule)
         before = travel.before if travel else self.positions[valve.name]

@@ -48,12 +48,11 @@ def why(history, name, time):
     stuck = _stuck_text(history, name, change, time)
     held = _held_text(history, name, state, change, time)
     if held:
-        since = clock(change.time) if change else "the start"
-        return f"{subject} {verb} {state} since {since}{held}"
+        return f"{subject} {verb} {state} since {_since(change)}{held}"
     if change is None:
         asked = "" if stuck else f": {_unmoved_text(history, name, state, time)}"
         return f"{subject} {verb} {state} since the start{asked}.{stuck}"
-    since = f"{subject} {verb} {state} since {clock(change.time)}"
+    since = f"{subject} {verb} {state} since {_since(change)}"
     if is_alert and state == "SHOWN":
         return f"{since}, {_shown_text(history, name, change, time)}{stuck}"
     return f"{since}, because {change.reason}.{_behind(history, change)}{stuck}"
@@ -110,7 +109,12 @@ def _held_text(history, name, state, change, time):
     began = latest_change(history, rule.name, time)
     if began is None:
         return f", held there because {rule.because}."
-    return f", held there from {clock(began.time)} because {rule.because}.{_behind(history, began)}"
+    return f", held there from {_since(began)} because {rule.because}.{_behind(history, began)}"
+
+
+def _since(change):
+    """Since when, in words; what was so before anybody sat down is so since the start."""
+    return clock(change.time) if change is not None and change.time else "the start"
 
 
 def latest_change(history, name, time):
