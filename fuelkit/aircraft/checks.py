@@ -21,6 +21,7 @@ def faults(aircraft, names):
     yield from _facts(aircraft)
     yield from _settings(aircraft)
     yield from _reach(aircraft)
+    yield from _shut_offs(aircraft)
     yield from walk_around.faults(aircraft)
 
 
@@ -260,3 +261,34 @@ def _reach(aircraft):
                 f"'{drawer.name}': no line leads from any tank to '{drawer.start}'. "
                 "Add a pump, check valve or valve on the way."
             )
+
+
+def _shut_offs(aircraft):
+    """A sensor that ends the filling of a tank gets wet before the tank runs over, when level."""
+    for sensor in aircraft.sensors:
+        if not any(_ends_filling(aircraft, rule, sensor) for rule in aircraft.rules):
+            continue
+        tank = next((t for t in aircraft.tanks if t.name == sensor.tank), None)
+        if tank is None:
+            continue  # told among the references
+        wet_at = sensor.position[2] + aircraft.attitudes.rewet_height
+        wet, most = tank.levels.volume_below(wet_at), tank.highest_volume
+        if wet >= most:
+            yield (
+                f"'{sensor.name}': at is z = {sensor.position[2]:g} m, wet only from "
+                f"{1000.0 * wet:.1f} l in '{tank.name}', which runs over at {1000.0 * most:.1f} l. "
+                "Put it lower."
+            )
+
+
+def _ends_filling(aircraft, rule, sensor):
+    """Whether a rule shuts a refuelling line into the sensor's tank because the sensor is wet."""
+    wet = any(
+        isinstance(f, StateFact) and f.name == sensor.name and f.state == "WET" and not f.negated
+        for f in rule.condition.facts
+    )
+    lines = [aircraft.by_name.get(name) for name, state in rule.sets if state == "SHUT"]
+    return wet and any(
+        isinstance(line, model.Line) and line.group == "refuelling" and line.end == sensor.tank
+        for line in lines
+    )

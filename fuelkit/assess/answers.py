@@ -1,5 +1,7 @@
 """The computed answer to each ask of a board, with its options, its reason and its units."""
 
+from dataclasses import replace
+
 from fuelkit.aircraft import model
 from fuelkit.aircraft.conditions import StateFact, is_or_are, read_fact
 from fuelkit.assess.answer import Answer
@@ -7,6 +9,8 @@ from fuelkit.assess.faults import failure_sentence
 from fuelkit.assess.moments import MomentError, moment, occurrences
 from fuelkit.assess.stand import SCENES_ON_THE_STAND, stand_answer
 from fuelkit.assess.written import WORDS
+from fuelkit.flight.amend import cut_short
+from fuelkit.flight.fly import fly
 from fuelkit.flight.reasons import latest_change, why, why_fed
 from fuelkit.physics.lots import Lot
 from fuelkit.physics.units import HOUR
@@ -267,17 +271,28 @@ def _fault(history, ask, shown, asked):
             f"happened by then. What has: {', '.join(named) or 'nothing'}."
         )
     options = Lot(ask.identifier).some_of(ask.options, len(ask.options), "options")
-    at = clock(named[right[0]].time)
-    before, then = max(0.0, named[right[0]].time - 1.0), max(shown, asked)
+    failure = named[right[0]]
+    at = clock(failure.time)
+    lit = _told_of(history, failure, max(shown, asked))
+    told = f" The crew is told: {'; '.join(lit)}." if lit else " No alert tells of it."
+    reason = f"It happened at {at}: {right[0]}.{told}"
+    return Answer(ask, ask.text, options, right[0], None, "", reason)
+
+
+def _told_of(history, failure, time):
+    """Alerts that are shown at a time and would not be without the failure."""
+    before = max(0.0, failure.time - 1.0)
     lit = [
         alert.name
         for alert in history.aircraft.alerts
         if history.position(alert.name, before) != "SHOWN"
-        and history.position(alert.name, then) == "SHOWN"
+        and history.position(alert.name, time) == "SHOWN"
     ]
-    told = f" The crew is told: {'; '.join(lit)}." if lit else " No alert tells of it."
-    reason = f"It happened at {at}: {right[0]}.{told}"
-    return Answer(ask, ask.text, options, right[0], None, "", reason)
+    if not lit:
+        return []
+    others = tuple(f for f in history.sector.failures if f != failure)
+    sound = fly(history.aircraft, cut_short(replace(history.sector, failures=others), time + 1.0))
+    return [name for name in lit if sound.position(name, time) != "SHOWN"]
 
 
 def _order(history, ask, shown, asked):

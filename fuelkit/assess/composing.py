@@ -11,7 +11,7 @@ from fuelkit.assess.course import Ask, Board
 from fuelkit.assess.occasions import occasions
 from fuelkit.assess.stages import stages, told_parts
 from fuelkit.physics.units import MINUTE
-from fuelkit.physics.writing import clock
+from fuelkit.physics.writing import clock, mass_text
 
 _MOST_PARTS, _MOST_FEEDING = 4, 2
 _LEAD = 20.0  # s before a crew action at which the situation is shown
@@ -103,20 +103,20 @@ def _asked_as(occasion, asked):
 
 def _lead(history, shown, asked):
     """The phase, and what the crew sets until the moment asked for."""
-    lead = f"{_capital(history.phase(shown))}."
+    lead = f"The phase is “{history.phase(shown)}”."
     done = [a for a in history.sector.actions if shown < a.time <= asked]
     if not done:
         return f"{lead} The crew touches nothing until then."
-    told = "; ".join(f"{clock(a.time)} {_sets(a)}" for a in done[:4])
+    told = "; ".join(f"at {clock(a.time)} the crew sets {_sets(a)}" for a in done[:4])
     more = "; and so on" if len(done) > 4 else ""
-    return f"{lead} Set until then: {told}{more}."
+    return f"{lead} Until then: {told}{more}."
 
 
 def _sets(action):
     parts = [f"{name} to {position}" for name, position in action.sets[:3]]
     more = f" and {len(action.sets) - 3} more" if len(action.sets) > 3 else ""
-    ordered = f"{action.order:,.0f} kg ordered".replace(",", " ") if action.order else ""
-    return ", ".join(filter(None, [*parts, ordered])) + more
+    ordered = f", with {mass_text(action.order)} ordered" if action.order else ""
+    return ", ".join(parts) + more + ordered
 
 
 # --------------------------------------------------------------------------------------- asks

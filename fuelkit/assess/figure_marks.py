@@ -228,11 +228,16 @@ def _line(worker, step, text, identifier):
     is_right = value is not None and step.agrees(value, right)
     reason = " ".join(filter(None, (sentence, *_workings(worker, step, verdict, own))))
     line = FigureLine(
-        identifier, step.label, text or "no answer", step.written(right), is_right,
+        identifier, step.label, text or "no answer", _right_text(step, right), is_right,
         step.marks if verdict in _EARN else 0.0, step.marks, reason, step.name, value, right, own,
         verdict, sentence, found.names,
     )  # fmt: skip
     return line, carried
+
+
+def _right_text(step, right):
+    """The computed figure and how near to it counts."""
+    return " ".join(filter(None, (step.written(right), allowed_words(step, right))))
 
 
 def _verdict(worker, step, text, value):

@@ -29,8 +29,9 @@ def given_figures(history, time, board=None):
     until = _latest(history, board, time)
     rows = (
         *_next_actions(history, time, until),
-        *_ordered(history, time),
+        *_ordered(history, time, until),
         *_starts(history),
+        *_delays(history.aircraft, board),
         *_burns(history, time),
         *((r.name, f"{mass_text(r.flow * 3600)}/h while open") for r in history.aircraft.returns),
         *_used(history, time),
@@ -67,14 +68,14 @@ def _next_actions(history, time, until):
             yield f"Set by hand at {clock(action.time)}", names
 
 
-def _ordered(history, time):
-    """What is ordered, while it may be being filled in and where it is the crew's next step."""
+def _ordered(history, time, until):
+    """What is ordered: while it may be being filled in, as the next step, and till it is asked."""
     actions = history.sector.actions
     ahead = [action.time for action in actions if action.time > time][:2]
-    until = max([time, *ahead])
+    until = max([time, until, *ahead])
     orders = [a for a in actions if a.order is not None and time - HOUR < a.time <= until]
-    if orders:
-        yield f"Ordered at {clock(orders[-1].time)}", f"{mass_text(orders[-1].order)}, all on board"
+    for action in orders:
+        yield f"Ordered at {clock(action.time)}", f"{mass_text(action.order)}, all on board"
 
 
 def _starts(history):
@@ -86,6 +87,15 @@ def _starts(history):
                 yield f"{valve.name} takes", f"{valve.travel:g} s to open or shut"
         for rule in aircraft.rules_for.get(consumer.name, ()):
             yield f"{consumer.name} lights up", f"{rule.delay:g} s after its valve is open"
+
+
+def _delays(aircraft, board):
+    """How long each function on a part that is asked for waits; what it does is not told."""
+    asked = {ask.about.split(" is ")[0] for ask in board.asks} if board else set()
+    consumers = {consumer.name for consumer in aircraft.consumers}
+    for rule in aircraft.rules:
+        if rule.delay and (asked - consumers) & {name for name, _ in rule.sets}:
+            yield f"{rule.name} waits", f"{rule.delay:g} s"
 
 
 def _burns(history, time):

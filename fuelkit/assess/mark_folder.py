@@ -49,10 +49,19 @@ class MarkedSheet:
 
 @dataclass(frozen=True)
 class SetAside:
-    """A file that was not marked, and why. Frozen."""
+    """A file that was not marked, and why. Frozen.
+
+    is_fault : bool
+        False for a sheet of a lesson or of practice, which is left alone as it should be.
+    """
 
     file: str
     reason: str
+    is_fault: bool = True
+
+
+class NotMarkedError(SheetError):
+    """A sheet that nobody marks: of a lesson, or of practice."""
 
 
 def mark_sheet(sheet, file=""):
@@ -99,13 +108,13 @@ def mark_sheet(sheet, file=""):
 
 def _unit_of(sheet):
     if sheet.unit.startswith("practice-"):
-        raise SheetError("it is practice, which is not marked")
+        raise NotMarkedError("it is practice, which is not marked")
     try:
         unit = unit_for(sheet.unit, chosen_aircraft())
     except DataFileError:
         raise SheetError(f"it belongs to no exercise of this kit ({sheet.unit[:40]!r})") from None
     if unit.kind != "exercise":
-        raise SheetError(f"it belongs to the lesson '{unit.title}', which is not marked")
+        raise NotMarkedError(f"it belongs to the lesson '{unit.title}', which is not marked")
     return unit
 
 
@@ -154,7 +163,8 @@ def mark_folder(folder, progress=lambda done, total: None):
                 raise SheetError("it is not a plain file")
             marked.append(mark_sheet(read_sheet(path), path.name))
         except SheetError as problem:
-            aside.append(SetAside(path.name, str(problem)))
+            is_fault = not isinstance(problem, NotMarkedError)
+            aside.append(SetAside(path.name, str(problem), is_fault))
         progress(done, progress_total)
     marked, doubled = _without_doubles(marked)
     return tuple(sorted(marked, key=_order)), tuple(sorted(aside + doubled, key=lambda a: a.file))

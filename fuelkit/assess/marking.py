@@ -23,6 +23,8 @@ class Line:
     marks, full : float
         Marks earned and to be had by this ask alone; those of state and feeding asks stand in
         the board's own line.
+    is_change : bool
+        Whether it is one of the changes that the marks for states and feeding are counted by.
     """
 
     identifier: str
@@ -33,6 +35,7 @@ class Line:
     marks: float
     full: float
     reason: str
+    is_change: bool = False
 
 
 @dataclass(frozen=True)
@@ -142,6 +145,7 @@ def _line(answer, text):
         full * share,
         full,
         reason,
+        answer.changed and answer.ask.is_marked_together and not answer.ask.given,
     )
 
 

@@ -93,6 +93,24 @@ class Sheet:
         )
 
 
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def moment_words(text):
+    """Return a moment of a sheet as it is read; what is no such moment stays as it is.
+
+    Examples
+    --------
+    >>> moment_words("2026-11-25T20:38:57Z")
+    '25 Nov 2026, 20:38 UTC'
+    """
+    try:
+        at = datetime.strptime(str(text), "%Y-%m-%dT%H:%M:%SZ")
+    except ValueError:
+        return str(text)
+    return f"{at.day} {_MONTHS[at.month - 1]} {at.year}, {at:%H:%M} UTC"
+
+
 def _now():
     return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 

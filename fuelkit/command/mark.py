@@ -55,7 +55,7 @@ def run(arguments):
     except OSError as problem:
         raise MarkError(str(problem)) from None
     _report(marked, aside, out, share)
-    return 1 if aside or not marked else 0
+    return 1 if any(item.is_fault for item in aside) or not marked else 0
 
 
 def _papers(name, folder, out, arguments):
@@ -98,8 +98,15 @@ def _report(marked, aside, out, share):
             f"  {item.sheet.learner:<12} {item.sheet.unit:<24} "
             f"{item.marks:5.1f} of {item.full:g}  {100 * item.share:3.0f} %"
         )
-    if aside:
-        print(f"Set aside {len(aside)}; see to these:")
-        for item in aside:
-            print(f"  {item.file}: {item.reason}")
+    faults = [item for item in aside if item.is_fault]
+    _list(f"Set aside {len(faults)}; see to these:", faults)
+    left = [item for item in aside if not item.is_fault]
+    _list(f"Left alone {len(left)}; lessons and practice are not marked:", left)
     print(f"Mark sheet: {out / 'mark-sheet.csv'}. Feedback pages: {out / 'feedback'}.")
+
+
+def _list(head, items):
+    if items:
+        print(head)
+    for item in items:
+        print(f"  {item.file}: {item.reason}")

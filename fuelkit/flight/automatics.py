@@ -26,10 +26,12 @@ _INSTANT = 1e-6  # s; a delay that ends within it has ended
 class Instant:
     """The work on one state at one time: a private draft, from which the next state is made.
 
-    Collects the changes; the state it began from stays as it was.
+    Collects the changes; the state it began from stays as it was. Where a flight `begins`, all
+    has stood like this for long: no delay has time to run and no valve is on its way.
     """
 
-    def __init__(self, aircraft, state, number, quantity_names, failures=()):
+    def __init__(self, aircraft, state, number, quantity_names, failures=(), *, begins=False):
+        self.begins = begins
         self.aircraft = aircraft
         self.stuck = {f.part: f for f in failures if f.kind == "stuck"}
         self.starved = set(state.starved)
@@ -151,12 +153,14 @@ class Instant:
     def _wait(self, rule):
         """Start or go on with the delay of a rule whose condition holds; take hold at its end."""
         since = self.memory.get(rule.name, RuleMemory(self.time)).since
-        if self.time < since + rule.delay - _INSTANT:
+        if not self.begins and self.time < since + rule.delay - _INSTANT:
             self.memory[rule.name] = RuleMemory(since)
             return False
         tanks = {t.name: float(self.quantities[self.index[t.name]]) for t in self.aircraft.tanks}
         self.memory[rule.name] = RuleMemory(since, tanks)
-        self.change(rule.name, ACTIVE, self._facts_text(rule), self._causes(rule.condition))
+        self.change(
+            rule.name, ACTIVE, self._facts_text(rule), self._causes(rule.condition, true=True)
+        )
         return True
 
     def _end(self, rule, ended):
@@ -184,9 +188,12 @@ class Instant:
         )
         return " and ".join(dict.fromkeys(words))
 
-    def _causes(self, condition, rule=None):
+    def _causes(self, condition, rule=None, *, true=False):
+        """Numbers of the changes behind a condition; `true`: only behind what holds of it."""
         causes = []
         for fact in condition.facts:
+            if true and not self.is_true(fact):
+                continue
             if isinstance(fact, LossFact) and rule is not None:
                 causes.append(self.latest.get(rule.name))
             causes.append(self.latest.get(fact.name if fact.name in self.positions else str(fact)))
@@ -251,7 +258,7 @@ class Instant:
             return False
         reason, causes = self._reason(valve.name, rule)
         gone = valve.travel - (travel.arrival - self.time if travel else 0.0)
-        if gone <= 0.0:  # at once
+        if self.begins or gone <= 0.0:  # at once
             self.travels.pop(valve.name, None)
             return self._note(valve.name, state, reason, causes, rule)
         before = travel.before if travel else self.positions[valve.name]
@@ -298,7 +305,8 @@ class Instant:
             state = "SHOWN" if shown else "OUT"
             if self.positions[alert.name] != state:
                 reason = self._alert_text(alert.condition, shown)
-                self.change(alert.name, state, reason, self._causes(alert.condition))
+                causes = self._causes(alert.condition, true=shown)
+                self.change(alert.name, state, reason, causes)
 
     def _alert_text(self, condition, shown):
         if shown:

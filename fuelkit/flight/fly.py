@@ -97,7 +97,7 @@ class _Run:
         self._tolerance[-tanks:] = _TEMPERATURE_TOLERANCE
 
     def history(self):
-        state, due = self._first_state(), []
+        state, due = self.happenings.begun(self._first_state()), []
         for _ in range(_MOST_EVENTS):
             state, movement = self.happenings.happen(state, due)
             if state.time >= self.sector.end:

@@ -7,7 +7,7 @@ from fuelkit.aircraft.loading import distribution
 from fuelkit.flight.automatics import Instant
 from fuelkit.flight.failures import PRESENT, truth_of
 from fuelkit.flight.movement import air_volume
-from fuelkit.flight.state import PHASE
+from fuelkit.flight.state import PHASE, EndlessSwitchingError
 from fuelkit.flight.suction import Suction
 from fuelkit.physics.writing import mass_text
 
@@ -26,6 +26,27 @@ class Happenings:
             for f in self.failures
             if isinstance(self.aircraft.by_name.get(f.part), model.Sensor)
         )
+
+    def begun(self, state):
+        """Return the first state as the aircraft has stood for long, before anything is set.
+
+        Rules that never come to rest leave it as it was.
+        """
+        run = self.run
+        draft = Instant(
+            self.aircraft, state, len(run.changes), run.quantities.names, self.failures, begins=True
+        )
+        for failure in self.failures:
+            if failure.time == draft.time:
+                self._fail(draft, failure)
+        stance = run.stance_at(state.time)
+        draft.recheck = lambda: self._recheck(draft, stance)
+        try:
+            draft.settle()
+        except EndlessSwitchingError:
+            return state
+        run.changes += draft.changes
+        return draft.state()
 
     def happen(self, state, due):
         """Return the state after everything that is due at its time, settled, and its movement."""

@@ -4,7 +4,7 @@ Every sentence is put together from the computed flight and the aircraft's own r
 """
 
 from fuelkit.aircraft import model
-from fuelkit.aircraft.conditions import is_or_are
+from fuelkit.aircraft.conditions import StateFact, is_or_are
 from fuelkit.flight.failures import PRESENT
 from fuelkit.flight.picture import picture
 from fuelkit.physics.writing import clock
@@ -48,13 +48,40 @@ def why(history, name, time):
     stuck = _stuck_text(history, name, change, time)
     held = _held_text(history, name, state, change, time)
     if held:
-        since = clock(change.time) if change else "the start"
-        return f"{subject} {verb} {state} since {since}{held}"
+        return f"{subject} {verb} {state} since {_since(change)}{held}"
     if change is None:
         asked = "" if stuck else f": {_unmoved_text(history, name, state, time)}"
         return f"{subject} {verb} {state} since the start{asked}.{stuck}"
-    since = f"{subject} {verb} {state} since {clock(change.time)}"
+    since = f"{subject} {verb} {state} since {_since(change)}"
+    if is_alert and state == "SHOWN":
+        return f"{since}, {_shown_text(history, name, change, time)}{stuck}"
     return f"{since}, because {change.reason}.{_behind(history, change)}{stuck}"
+
+
+def _shown_text(history, name, change, time):
+    """Why an alert is shown: of what it looks at, only what is so at the time asked for."""
+    facts = [
+        fact
+        for fact in history.aircraft.by_name[name].condition.facts
+        if _is_true(history, fact, time)
+    ]
+    because = " and ".join(str(fact) for fact in facts)
+    found = [latest_change(history, _named(fact), time) for fact in facts]
+    now = "" if because == change.reason else "now "
+    return f"{now}because {because}.{_behind(history, *filter(None, found), itself=True)}"
+
+
+def _named(fact):
+    """Under which name changes of a fact stand: that of its part, or its own words."""
+    return fact.name if isinstance(fact, StateFact) else str(fact)
+
+
+def _is_true(history, fact, time):
+    """Whether a fact of an alert holds at a time; a measured one was met last, not lost."""
+    if isinstance(fact, StateFact):
+        return (history.position(fact.name, time) == fact.state) != fact.negated
+    change = latest_change(history, str(fact), time)
+    return change is not None and change.after == "MET"
 
 
 def _unmoved_text(history, name, state, time):
@@ -82,7 +109,12 @@ def _held_text(history, name, state, change, time):
     began = latest_change(history, rule.name, time)
     if began is None:
         return f", held there because {rule.because}."
-    return f", held there from {clock(began.time)} because {rule.because}.{_behind(history, began)}"
+    return f", held there from {_since(began)} because {rule.because}.{_behind(history, began)}"
+
+
+def _since(change):
+    """Since when, in words; what was so before anybody sat down is so since the start."""
+    return clock(change.time) if change is not None and change.time else "the start"
 
 
 def latest_change(history, name, time):
@@ -107,12 +139,20 @@ def chain(history, change):
     return tuple(found.values())
 
 
-def _behind(history, change):
-    """The roots of a change: crew actions, levels and phases, in order of time."""
-    roots = [c for c in chain(history, change) if not c.causes and c.before != c.after]
+def _behind(history, *changes, itself=False):
+    """The roots of changes: crew actions, levels and phases, in order of time.
+
+    Only what still held when the change came about; what was undone before is no reason for it.
+    """
+    roots = {
+        c.number: c
+        for change in changes
+        for c in (*((change,) if itself else ()), *chain(history, change))
+        if not c.causes and c.before != c.after and latest_change(history, c.name, change.time) is c
+    }
     if not roots:
         return ""
-    latest = sorted(roots, key=lambda c: c.time)[-2:]
+    latest = sorted(roots.values(), key=lambda c: c.time)[-2:]
     return " Behind it: " + "; ".join(_root_text(history, c) for c in latest) + "."
 
 
@@ -152,10 +192,8 @@ def why_fed(history, consumer, time):
     feeding = history.feeding(consumer, time)
     if not feeding:
         return why(history, consumer, time)
-    now = picture(history, time)
-    delivering, held_back = _competitors(history, now, consumer)
-    text = f"{subject} is fed from {fed_text(feeding)}: {delivering}"
-    return f"{text}; {held_back}." if held_back else f"{text}."
+    told = _competitors(history, picture(history, time), consumer)
+    return f"{subject} is fed from {fed_text(feeding)}: {told}."
 
 
 def fed_text(feeding):
@@ -165,7 +203,7 @@ def fed_text(feeding):
 
 
 def _competitors(history, now, consumer):
-    """What delivers to a consumer and what is held back, with their pressures in words."""
+    """What delivers to a consumer and what is held back, each at its own manifold, in words."""
     aircraft = history.aircraft
     reached = _upstream(aircraft, now, aircraft.by_name[consumer].start)
     pumps = [p for p in aircraft.pumps if now.positions[p.name] == "RUN"]
@@ -173,16 +211,31 @@ def _competitors(history, now, consumer):
     lines = {line.start: line for line in aircraft.lines}
     held = [p for p in pumps if not now.flows[p.name] and lines[p.end].end in reached]
     if not feeding:
-        return "no pump delivers, so it draws by gravity through the gravity feed valve", ""
-    manifold = lines[feeding[0].end].end
-    pressure = now.pressures[manifold] / 1000.0
+        return "no pump delivers, so it draws by gravity through the gravity feed valve"
+    return "; ".join(
+        _at_manifold(
+            now,
+            manifold,
+            [p for p in feeding if lines[p.end].end == manifold],
+            [(p, lines[p.end].opening) for p in held if lines[p.end].end == manifold],
+        )
+        for manifold in dict.fromkeys(lines[p.end].end for p in (*feeding, *held))
+    )
+
+
+def _at_manifold(now, manifold, feeding, held):
+    """What the pumps of one manifold give there, and could give; `held` with what holds each."""
+    pressure = f"{now.pressures[manifold] / 1000.0:.0f} kPa"
     gives = "give" if len(feeding) > 1 else "gives"
-    delivers = f"{_list(feeding)} {gives} {pressure:.0f} kPa at the {manifold}"
+    delivers = f"{_list(feeding)} {gives} {pressure} at the {manifold}" if feeding else ""
     if not held:
-        return delivers, ""
-    best = max((now.pressures[p.end] - lines[p.end].opening) / 1000.0 for p in held)
-    is_held = "are" if len(held) > 1 else "is"
-    return delivers, f"{_list(held)} could give only {best:.0f} kPa there and {is_held} held back"
+        return delivers
+    best = max((now.pressures[p.end] - opening) / 1000.0 for p, opening in held)
+    names, are = _list([p for p, _ in held]), "are" if len(held) > 1 else "is"
+    if not feeding:
+        where = f"at the {manifold}, where {pressure} stands, {names}"
+        return f"{where} could give only {best:.0f} kPa and {are} held back"
+    return f"{delivers}; {names} could give only {best:.0f} kPa there and {are} held back"
 
 
 def _upstream(aircraft, now, node):

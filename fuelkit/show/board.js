@@ -273,7 +273,9 @@ class Board {
     this.busy = false;
     this.showError(message.done ? "" : this.model.get("error"));
     this.refresh();
-    if (this.focusOnResult) this.heading?.focus();
+    // Whoever has gone on to another board meanwhile is not pulled back.
+    const there = document.activeElement?.closest(".fuelkit-board") ?? this.root;
+    if (this.focusOnResult && there === this.root) this.heading?.focus();
     this.focusOnResult = false;
   }
 

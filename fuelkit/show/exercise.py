@@ -1,6 +1,7 @@
 """An exercise in a notebook: answers are kept and handed in; nothing is told before marking."""
 
 from fuelkit.assess.answer_file import AT_HOME, sign_in, signed_in
+from fuelkit.assess.sheet import moment_words
 from fuelkit.figures.quantities import FigureError
 from fuelkit.show.board import PredictionBoard
 from fuelkit.show.workbook import Workbook
@@ -87,7 +88,7 @@ class Exercise(Workbook):
 
     @staticmethod
     def _kept(time):
-        return f"Committed and saved ({time}, UTC). It is marked after you hand in."
+        return f"Committed and saved ({moment_words(time)}). It is marked after you hand in."
 
     def _commit(self, name, values):
         faults = self.unreadable(self.unit.board(name), values)
@@ -131,6 +132,6 @@ class Exercise(Workbook):
 
     def _receipt(self, sheet):
         return (
-            f"Handed in at {sheet.handed_in} (UTC). Your receipt: {sheet.receipt}. Your sheet is "
-            f"the file {self.answer_file.path.name} in the folder answers."
+            f"Handed in {moment_words(sheet.handed_in)}. Your receipt: {sheet.receipt}. Your sheet "
+            f"is the file {self.answer_file.path.name} in the folder answers."
         )

@@ -4,7 +4,7 @@ from html import escape
 from pathlib import Path
 
 from fuelkit.assess.marking import PASS_SHARE
-from fuelkit.assess.sheet import write_atomically
+from fuelkit.assess.sheet import moment_words, write_atomically
 from fuelkit.show.page import CAUTION
 
 STYLE = """
@@ -25,6 +25,11 @@ font-size:.9rem}
 h2{break-after:avoid}tr{break-inside:avoid}}
 """
 
+_COUNTED = (
+    "Rows marked “a change” are counted. No change foreseen, no mark; each change that was set "
+    "and did not happen costs."
+)
+
 
 def feedback_html(marked, pass_share=PASS_SHARE):
     """Return the feedback page of one marked sheet as an HTML document.
@@ -41,7 +46,7 @@ def feedback_html(marked, pass_share=PASS_SHARE):
         f"<h1>{escape(marked.title)}: feedback for {escape(sheet.learner)}</h1>"
         f'<p class="result"><strong>{marked.marks:g} of {marked.full:g} marks</strong> '
         f"({100 * marked.share:.0f} %), {result}. The pass mark is {100 * pass_share:.0f} %.</p>"
-        f"<p>Handed in {escape(str(sheet.handed_in))} (UTC), receipt "
+        f"<p>Handed in {escape(moment_words(sheet.handed_in))}, receipt "
         f"{escape(str(sheet.receipt))}. {_advice(marked)}</p>"
     )
     boards = "".join(_board(board, board.name in sheet.answers) for board in marked.boards)
@@ -68,7 +73,7 @@ def _board(board, committed):
     if board.state_full:
         note += (
             f"States and feeding tanks: {board.state_marks:.1f} of {board.state_full:g} marks "
-            f"({escape(board.note)}). "
+            f"({escape(board.note)}). {_COUNTED} "
         )
     return (
         f"<h2>{escape(board.title)}: {board.marks:.1f} of {board.full:g} marks</h2>"
@@ -80,9 +85,9 @@ def _board(board, committed):
 
 
 def _row(line):
-    result = (
-        '<td class="right">✓ agrees</td>' if line.is_right else '<td class="differs">✗ differs</td>'
-    )
+    kind, verdict = ("right", "✓ agrees") if line.is_right else ("differs", "✗ differs")
+    change = "<br>a change" if line.is_change else ""
+    result = f'<td class="{kind}">{verdict}{change}</td>'
     marks = f" ({line.marks:g} of {line.full:g})" if line.full else ""
     return (
         f'<tr><th scope="row">{escape(line.text)}{marks}</th><td>{escape(line.given)}</td>'

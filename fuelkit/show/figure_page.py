@@ -7,7 +7,7 @@ the chain gives.
 import re
 from html import escape
 
-from fuelkit.assess.figure_marks import allowed_words, asked_steps, inputs_said
+from fuelkit.assess.figure_marks import allowed_words, asked_steps, inputs_said, tolerance_words
 from fuelkit.figures.quantities import UNITS
 from fuelkit.show.page import CAUTION, Page, joined, table_page
 
@@ -257,7 +257,9 @@ def _row(sheet, step, number, values, blank):
     marks = f'<td class="marks">{f"{step.marks:g}" if step.marks else "–"}</td>'
     if blank:
         wide = any(len(option) > _BELOW for option in step.options)
-        start = '<td class="box" colspan="2">' if wide else '<td class="work"></td><td class="box">'
+        near = _small(tolerance_words(step)).strip()
+        work = f'<td class="work">{near}</td><td class="box">'
+        start = '<td class="box" colspan="2">' if wide else work
         return f"<tr>{label}{start}{_box(step)}</td>{marks}</tr>"
     put, answer = _put_in(sheet, step, values), step.written(values[step.name])
     work = escape(f"{step.words}: {put}" if put else step.words)

@@ -201,6 +201,6 @@ class LessonPages(Workbook):
 
     @staticmethod
     def _is_about_this_flight(board):
-        own = not (board.aircraft or board.sector)
+        own = not (board.aircraft or board.sector or board.draw)
         predicted = board.is_committed_by_learner and board.scene == "flight"
         return board.drawing and own and predicted

@@ -392,3 +392,12 @@ def test_a_missing_file_and_a_folder_are_refused(tmp_path):
         load_aircraft(tmp_path / "folder.toml")
     with pytest.raises(DataFileError):
         load_aircraft("\0.toml")
+
+
+def test_a_high_level_sensor_that_is_never_wet_in_time_is_refused(content):
+    """It would end refuelling only after the tank has run over."""
+    sensor = part(content, "sensors", "left outboard high-level sensor")
+    sensor["at"] = [19.00, -10.40, -0.170]
+    (fault,) = faults_of(content)
+    assert fault.startswith("'left outboard high-level sensor': at is z = -0.17 m, wet only from")
+    assert fault.endswith("which runs over at 1029.6 l. Put it lower.")

@@ -128,6 +128,8 @@ def test_the_command_writes_mark_sheet_and_feedback(folder, tmp_path, capsys):
     assert command(folder, "--out", tmp_path) == 1
     printed = capsys.readouterr().out
     assert "Marked 2 sheets" in printed and "damaged.json" in printed
+    faults, left = printed.split("Left alone 1; lessons and practice are not marked:")
+    assert "lesson.json" in left and "lesson.json" not in faults
     assert (tmp_path / "mark-sheet.csv").exists() and (tmp_path / "set-aside.csv").exists()
     page = (tmp_path / "feedback" / "A02.exercise-cruise.html").read_text(encoding="utf-8")
     assert "You did not commit this board" in page

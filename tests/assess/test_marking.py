@@ -10,6 +10,7 @@ from fuelkit.assess.answers import Answer, answers
 from fuelkit.assess.course import Ask, Board
 from fuelkit.assess.flights import flight_for
 from fuelkit.assess.marking import mark_board
+from fuelkit.assess.teach import unit_for
 from fuelkit.assess.written import read_mass, read_time
 from tests.assess.conftest import right_answers
 
@@ -144,3 +145,15 @@ def test_any_text_is_read_or_refused_without_an_error(text):
     """No text that a learner can type breaks the reading."""
     assert read_mass(text) is None or isinstance(read_mass(text), float)
     assert read_time(text) is None or 0.0 <= read_time(text) < 100 * 3600.0
+
+
+def test_the_rows_that_count_as_changes_are_marked_as_such():
+    """As many of them as the note counts; none that the kit has set."""
+    for name in ("exercise-climb", "exercise-cruise"):
+        unit = unit_for(name)
+        for board in unit.boards:
+            computed = answers(flight_for(unit, board), board)
+            mark = mark_board(board, computed, {})
+            changes = [line for line in mark.lines if line.is_change]
+            if board.state_marks:
+                assert f"of {len(changes)} changes" in mark.note

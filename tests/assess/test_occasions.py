@@ -56,5 +56,5 @@ def test_a_composed_board_tells_every_crew_action_until_the_moment_asked_for(fli
         for board in composed_boards(flight, stage):
             shown, asked = moment(flight, board.shown), moment(flight, board.asked)
             done = [a for a in flight.sector.actions if shown < a.time <= asked]
-            assert bool(done) == ("Set until then" in board.lead)
+            assert bool(done) == ("Until then: at " in board.lead)
             assert ("and so on" in board.lead) == (len(done) > 4)

@@ -11,6 +11,7 @@ from fuelkit.aircraft.reading import DataFileError, read_toml
 from fuelkit.assess.answers import answers
 from fuelkit.assess.course import load_unit, unit_from, unit_names
 from fuelkit.assess.flights import flight_for, flight_of
+from fuelkit.assess.given import given_figures
 from fuelkit.assess.marking import mark_board
 from fuelkit.assess.moments import MomentError, moment
 from fuelkit.assess.teach import unit_for
@@ -144,3 +145,39 @@ def test_an_unknown_unit_names_the_nearest():
     """A slip of the pen is answered with the name that was meant."""
     with pytest.raises(DataFileError, match="Did you mean 'exercise-cruise'"):
         load_unit("exercise-cruse")
+
+
+@pytest.mark.parametrize(
+    ("name", "board", "told"),
+    [
+        ("lesson-cockpit-preparation", "gauge-low", " No alert tells of it."),
+        ("lesson-after-landing", "discrepancy", " No alert tells of it."),
+        (
+            "exercise-after-landing",
+            "what-went",
+            " The crew is told: Right inboard fuel is low; Wing fuel is out of balance.",
+        ),
+    ],
+)
+def test_only_what_a_failure_has_lit_is_told_as_its_sign(name, board, told):
+    """An alert that would have come up without the failure is no sign of it."""
+    found = next(answers for b, answers, _ in answered(name) if b.name == board)
+    (fault,) = (answer for answer in found if answer.ask.kind == "fault")
+    assert fault.reason.endswith(told)
+
+
+def given_on(name, board_name):
+    """The figures that go with a board, by their labels."""
+    unit = load_unit(name)
+    board = unit.board(board_name)
+    flight = flight_for(unit, board)
+    return dict(given_figures(flight, moment(flight, board.shown), board))
+
+
+def test_the_figures_of_a_board_hold_every_delay_and_order_that_it_turns_on():
+    """The run-on of a centre pump that is asked for, and an order that is still to be placed."""
+    figures = given_on("lesson-cockpit-preparation", "pumps-selected")
+    assert figures["left centre run-on ended waits"] == "300 s"
+    for board in ("another-night", "fuel-flows"):
+        figures = given_on("lesson-cockpit-preparation", board)
+        assert any(label.startswith("Ordered at") for label in figures), board

@@ -160,6 +160,27 @@ def test_a_prediction_is_made_and_compared_by_keyboard_alone(board, page):
     assert board.locator(".stage svg:visible").count() == 2
 
 
+def test_who_has_gone_on_to_another_board_is_not_pulled_back(board, page):
+    """The result takes the focus only from its own board."""
+    fill(board)
+    page.evaluate("""() => {
+      const next = document.createElement("section");
+      next.className = "fuelkit-board";
+      next.innerHTML = "<button id=elsewhere>next board</button>";
+      document.querySelector(".fuelkit-board").after(next);
+      window.wasPulled = false;
+      next.firstChild.addEventListener("blur", () => { window.wasPulled = true; });
+    }""")
+    page.evaluate("""() => {
+      const all = [...document.querySelectorAll(".fuelkit-board button")];
+      all.find((b) => b.textContent.startsWith("Commit")).click();
+      document.getElementById("elsewhere").focus();
+    }""")
+    board.get_by_role("heading", name="Your prediction and the computed flight").wait_for()
+    page.wait_for_timeout(1000)
+    assert not page.evaluate("window.wasPulled")
+
+
 def test_what_is_open_is_said_and_nothing_is_committed(board, page):
     """The button stays off, with a sentence that names what is missing or cannot be read."""
     commit = board.get_by_role("button", name="Commit")

@@ -40,6 +40,7 @@ class Reference:
 
     def _run(self):
         time, met = 0.0, []
+        self.m.begin()
         while True:
             self.m.time = time
             self.m.happen(met)

@@ -14,6 +14,15 @@ PLAY = {"mass": 10.0, "temperature": 0.5, "balance": 0.05, "imbalance": 10.0}
 class Memory(Kept):
     """The memory of a flight, and all that happens to it."""
 
+    def begin(self):
+        """Settle as after a long time: no delay is left to run and every valve has arrived."""
+        for failure in self.sector.failures:
+            if failure.time == 0.0:
+                self._fail(failure)
+        self.begins = True
+        self._settle()
+        self.begins = False
+
     # ----------------------------------------------------------------------- at one instant
     def happen(self, met):
         """Let all that is due happen, and settle."""
@@ -26,7 +35,7 @@ class Memory(Kept):
                 )  # fmt: skip
                 self.record("phase", phase.name)
         for failure in self.sector.failures:
-            if failure.time == self.time:
+            if failure.time == self.time and failure not in self.present:
                 self._fail(failure)
         for action in self.sector.actions:
             if action.time == self.time:
@@ -130,7 +139,7 @@ class Memory(Kept):
                 now = not over if rule.until is not None else holds
             elif holds and not over:
                 since = self.since.setdefault(name, self.time)
-                now = self.time >= since + rule.delay - SAME_TIME
+                now = self.begins or self.time >= since + rule.delay - SAME_TIME
             else:
                 self.since.pop(name, None)
                 now = False
@@ -205,7 +214,7 @@ class Memory(Kept):
             if back <= 0.0:
                 del self.moving[name]
                 self.record(name, wish)
-        elif self.position[name] != wish and valve.travel > 0.0:
+        elif self.position[name] != wish and valve.travel > 0.0 and not self.begins:
             before = self.position[name]
             way = 0.5 if before == "HALF OPEN" else 1.0
             self.moving[name] = (self.time + way * valve.travel, wish, before)

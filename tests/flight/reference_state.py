@@ -21,6 +21,7 @@ class Kept:
     def __init__(self, fuel: ReferenceFuel, y):
         self.fuel, self.aircraft, self.sector = fuel, fuel.aircraft, fuel.sector
         self.time, self.y, self.events = 0.0, y, []
+        self.begins = False
         self.since, self.held, self.moving = {}, {}, {}
         self.reached, self.starved = set(), set()
         self.order, self.trapped = None, {}

@@ -12,7 +12,7 @@ import pytest
 from fuelkit.aircraft.load import aircraft_from
 from fuelkit.flight.fly import fly
 from fuelkit.flight.picture import picture
-from fuelkit.flight.sector import Action
+from fuelkit.flight.sector import Action, load_sector
 from fuelkit.flight.state import EndlessSwitchingError
 from fuelkit.physics.units import HOUR
 
@@ -355,3 +355,21 @@ def test_an_engine_behind_a_shut_valve_is_starved(content, sector):
     flight = fly(aircraft_from(content), sector)
     assert flight.position("engine 2", 3000.0) == "STARVED"
     assert flight.position("engine 1", 3000.0) == "RUN"
+
+
+def test_a_flight_begins_as_the_aircraft_has_stood_for_long(halbrook):
+    """At the first moment no valve is on its way and no delay runs: cells open, run-on over."""
+    flight = fly(halbrook, load_sector("tarn-hollow-eastmere", halbrook))
+    assert "MOVING" not in flight.state_at(0.0).positions.values()
+    assert flight.position("left transfer valve", 0.0) == "OPEN"
+    assert flight.position("left centre run-on ended", 0.0) == "ACTIVE"
+    assert {c.after for c in flight.changes_of("left centre pump") if c.time < 400.0} <= {"OFF"}
+
+
+def test_what_is_set_at_the_first_moment_takes_its_time(halbrook, sector):
+    """A valve asked for at 0:00:00 is on its way, and a start takes its delay."""
+    first = Action(0.0, (("APU switch", "on"),))
+    flight = fly(halbrook, replace(sector, actions=(first, *sector.actions)))
+    assert flight.position("APU shut-off valve", 0.0) == "MOVING"
+    assert flight.position("APU", 31.0) == "OFF"
+    assert flight.position("APU", 33.0) == "RUN"

@@ -149,7 +149,8 @@ def test_a_valve_that_sticks_on_its_way_stays_half_open(halbrook):
 
 def gravity_flow(valve, fall, factor=1.0, pressure=0.0, density=800.0):
     """Flow through a line by hand: the loss f·q + factor·R·q² takes up the whole drive [kg/s]."""
-    friction = max(1.0, 0.002 * valve.resistance)
+    joins_tanks = valve.inlet is not None and valve.outlet is not None
+    friction = max(1.0, (0.05 if joins_tanks else 0.002) * valve.resistance)
     drive = density * STANDARD_GRAVITY * fall + pressure
     quadratic = factor * valve.resistance
     return (-friction + math.sqrt(friction**2 + 4.0 * quadratic * drive)) / (2.0 * quadratic)

@@ -6,15 +6,19 @@ the gallery. In still air as warm as the fuel, so that no temperature changes.
 """
 
 import math
+import tomllib
+from dataclasses import replace
 
 import pytest
 from scipy.optimize import brentq
 
-from fuelkit.aircraft.load import aircraft_from
+from fuelkit.aircraft.load import aircraft_from, load_aircraft
 from fuelkit.flight.failures import Failure
 from fuelkit.flight.fly import fly
 from fuelkit.flight.reasons import why
-from fuelkit.flight.sector import Action
+from fuelkit.flight.sector import Action, load_sector, sector_library
+from fuelkit.flight.stance import tilted_levels
+from fuelkit.physics.attitude import height, up_direction
 from fuelkit.physics.units import HOUR, KILOPASCAL, STANDARD_GRAVITY
 from tests.flight.situations import (
     LEFT,
@@ -27,6 +31,10 @@ from tests.flight.situations import (
 
 WEIGHT = 800.0 * STANDARD_GRAVITY
 TRAVEL = 2.0  # s, of every refuelling valve
+SECTORS = {}
+for path in sector_library():
+    flown_by = tomllib.loads(path.read_text(encoding="utf-8"))["aircraft"]
+    SECTORS.setdefault(flown_by, []).append(path.stem)
 REFUELLED = ("left outboard", "left inboard", "centre", "right inboard", "right outboard")
 
 
@@ -259,3 +267,36 @@ def test_defuelling_ends_at_the_last_opening_and_never_below_nothing(defuelled):
     assert flight.quantity("right inboard", 2400.0) == flight.quantity("right inboard", 0.0)
     assert flight.quantity("delivered", 2400.0) == pytest.approx(left - 1500.0, abs=0.5)
     assert {flight.position(name, 2400.0) for name in LEFT} == {"LOW PRESS"}
+
+
+@pytest.mark.parametrize("pitch", [-1.0, -0.5, 0.0, 0.5])
+def test_a_high_level_sensor_ends_refuelling_before_its_tank_runs_over(halbrook, pitch):
+    """With gauges that show half the order never comes: the sensor alone ends it, in time.
+
+    A valve passes all until it has arrived, 2 s later; there must be room for that too.
+    """
+    halves = tuple(Failure(10.0, name, "misreading", factor=0.5) for name in REFUELLED)
+    sector = sector_of(halbrook, 0.0, (opened(16_500.0),), halves, end=2400.0)
+    phase = replace(sector.phases[0], pitch=math.radians(pitch))
+    flight = fly(halbrook, replace(sector, phases=(phase,)))
+    assert [c.name for c in flight.changes if c.after == "RUNNING"] == []
+    for name in REFUELLED:
+        assert flight.position(f"{name} high-level sensor", 2400.0) == "WET"
+        assert flight.position(f"{name} refuel valve", 2400.0) == "SHUT"
+
+
+@pytest.mark.parametrize("name", ["halbrook-40", "halbrook-180", "halbrook-300"])
+def test_every_high_level_sensor_is_wet_below_the_highest_fill_on_the_stand(name):
+    """Of every aircraft of the kit, at the attitude of every phase without speed of its sectors."""
+    aircraft = load_aircraft(name)
+    sectors = [load_sector(other, aircraft) for other in SECTORS[name]]
+    pitches = {p.pitch for s in sectors for p in s.phases if p.mach == 0.0}
+    sensors = [s for s in aircraft.sensors if "high" in s.name]
+    assert pitches and (sensors or not aircraft.coupling)
+    for sensor in sensors:
+        tank = aircraft.tank(sensor.tank)
+        for pitch in pitches:
+            wet_at = height(sensor.position, up_direction(pitch, 0.0))
+            wet_at += aircraft.attitudes.rewet_height
+            wet = tilted_levels(tank, pitch, 0.0).volume_below(wet_at)
+            assert wet < tank.highest_volume

@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 import pytest
 
 from fuelkit.aircraft.load import load_aircraft
-from fuelkit.assess.figure_marks import asked_steps
+from fuelkit.assess.figure_marks import asked_steps, tolerance_words
 from fuelkit.figures.catalogue import SHEETS, draw_sheet, sheets_for
 from fuelkit.figures.chain import Given
 from fuelkit.figures.quantities import FigureError
@@ -128,7 +128,8 @@ def test_rows_of_a_right_sheet_all_agree(sheet):
     """Each with its formula in words and the numbers put in."""
     rows = sheet_rows(sheet, written_right(sheet))
     for row, step in zip(rows, asked_steps(sheet), strict=True):
-        assert row["is_right"] and row["given"] == row["right"]
+        assert row["is_right"] and row["given"] == row["right"].partition(" ± ")[0]
+        assert (" ± " in row["right"]) == bool(step.tolerance or step.relative)
         assert step.words[1:].rstrip(".") in row["reason"]
 
 
@@ -211,3 +212,12 @@ def test_the_key_says_how_near_a_figure_must_be():
     """In the unit of the step."""
     assert "4:38 ± 2 min" in words(paper_key(block_sheet()))
     assert "6 050 kg ± 10 kg" in words(paper_key(uplift_sheet()))
+
+
+def test_the_blank_form_says_how_near_a_figure_must_be():
+    """Paper tells what the board tells: within so much, for every step that has room."""
+    sheet = block_sheet()
+    form = paper_sheet(sheet)
+    assert any(step.tolerance for step in asked_steps(sheet))
+    for step in asked_steps(sheet):
+        assert tolerance_words(step) in form

@@ -227,3 +227,12 @@ def test_handing_in_needs_an_answer_and_gives_a_receipt_once():
     late = exercise.board("right-rests")
     late.commit(filled(late))
     assert "handed in" in late.error
+
+
+def test_a_board_on_another_draw_closes_nothing_of_this_flight():
+    """The picture of a lesson does not wait for a board about another day, cells below it."""
+    lesson = open_lesson("lesson-after-landing")
+    other = [b.title for b in lesson.unit.boards if b.draw]
+    assert other
+    for closed in (lesson.picture().closed, lesson.summary().closed, lesson.ribbon().closed):
+        assert not any(title in closed for title in other)
