@@ -15,7 +15,7 @@ from fuelkit.assess.integrity.log import append, entries
 from fuelkit.assess.integrity.receipt import receipt
 from fuelkit.assess.integrity.sittings import sitting_of
 from fuelkit.assess.mark_folder import SetAside
-from fuelkit.assess.papers.amendments import read_amendments
+from fuelkit.assess.papers.amendments import check_amendments, read_amendments
 from fuelkit.assess.papers.issue import LOG_FILE, PLAN_FILE, over_cores, secret_of
 from fuelkit.assess.papers.keys import key_from
 from fuelkit.assess.papers.marking import mark_paper
@@ -111,6 +111,7 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
     sitting = sitting_of(folder, name)
     plan = read_record(sitting.folder, PLAN_FILE, "plan")
     amendments = read_amendments(sitting.folder / AMENDMENTS_FILE)
+    check_amendments(amendments, _parts_of(sitting) if amendments else {}, AMENDMENTS_FILE)
     paths = sorted(
         p for p in Path(sheets).iterdir()
         if p.suffix == ".json" and p.name[0] != "." and p.name != SIGN_IN
@@ -127,6 +128,15 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
         name, plan, tuple(sorted(papers, key=lambda p: p.sheet.learner)),
         tuple(sorted([*aside, *doubled], key=lambda a: a.file)), moved,
     )  # fmt: skip
+
+
+def _parts_of(sitting):
+    """How many parts each question of the sitting's papers has, by its name in the pool."""
+    keys = [
+        read_record(sitting.personal, path.name, "key")["key"]
+        for path in sorted(sitting.personal.glob("key-*.json"))
+    ]
+    return {q["source"]: len(q["right"]) for key in keys for q in key["questions"]}
 
 
 def _marked(sitting, awards, amendments, minutes, secret, path):
