@@ -3,7 +3,7 @@
 Marks are compared with those that were given before; whose mark moves, and why, is written down.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -152,7 +152,7 @@ def _marked(sitting, awards, amendments, minutes, secret, path):
             raise SheetError(f"there is no paper of {sheet.learner} in the sitting {sitting.name}")
         key = key_of(sitting, sheet.learner)
         return mark_paper(
-            key, sheet, file, amendments=amendments, awards=awards.get(sheet.learner, {}),
+            key, replace(sheet, drafts={}), file, amendments=amendments, awards=awards.get(sheet.learner, {}),
             minutes=minutes, more=_more(sheet, digests(secret, sitting.name, sheet.learner)),
         )  # fmt: skip
     except SheetError as problem:

@@ -25,13 +25,13 @@ from fuelkit.assess.papers.mark_sitting import (
     spoken,
 )
 from fuelkit.assess.papers.time_limit import word_for
-from fuelkit.assess.sheet import FORMAT, SCHEMA, LARGEST_BYTES, sheet_path, write_sheet
+from fuelkit.assess.sheet import FORMAT, LARGEST_BYTES, SCHEMA, Sheet, sheet_path, write_sheet
 from tests.small_sitting import LEARNERS, issued, sheet_for, texts
 
 ALL = os.environ.get("FUELKIT_PAPERS") == "all"
 HOSTILE = 2000 if ALL else 200
 KILLS = 200 if ALL else 10
-MEMORY = 60_000_000  # bytes beyond what was there; the largest sheet may be half a million
+MEMORY, EACH = 60_000_000, 20_000  # bytes beyond what was there, and for each file of a folder
 
 
 def written(folder, sheet):
@@ -212,8 +212,6 @@ def _wrong_entry(content, lots):
 
 def _signed(content):
     """Changed, and the receipt worked out anew: a learner has the kit and can do that."""
-    from fuelkit.assess.sheet import Sheet
-
     fields = {name: content[name] for name in Sheet.__dataclass_fields__}
     sheet = Sheet(**fields)
     try:
@@ -282,13 +280,19 @@ def _no_constant(content, lots):
     return _bytes(content).replace(b'"HERE"', odd)
 
 
+def _stuffed(content, lots):
+    content["drafts"] = {f"d{n}": {"a": "x" * 1900} for n in range(200)}
+    return _bytes(content)
+
+
 def _rubbish(content, lots):
     return lots.choice((b"", b"   ", lots.randbytes(300), b"[]", b"0", b"null", b'"x"', b"{}"))
 
 
 _HOSTILE = (
     _truncated, _deep, _wrong_type, _wrong_entry, _other_code, _replayed, _edited, _path_trick,
-    _formula, _not_text, _half_sign, _huge, _no_constant, _rubbish,
+    _formula, _not_text, _half_sign, _huge, _no_constant, _stuffed,
+    _rubbish,
 )  # fmt: skip
 
 
@@ -321,7 +325,7 @@ def test_hostile_sheets_are_each_named_and_nothing_is_lost(folder, sitting, tmp_
     assert {n: m for n, m in marks(marked).items() if n != "A01"} == sound
     assert all(len(a.reason) > 10 for a in marked.set_aside)
     assert {p.name: p.stat().st_size for p in place.iterdir() if p.is_file()} == before
-    assert peak < MEMORY
+    assert peak < MEMORY + EACH * HOSTILE, peak
     text = set_aside_csv(marked.set_aside)
     assert not any(row[:1] in "=+@-\t" for row in text.splitlines() if row)
     assert text.encode() and "'=cmd.json" in text
@@ -341,7 +345,7 @@ def test_each_kind_of_hostile_sheet_alone_is_set_aside_or_marked_safely(folder, 
             marked_alone.add(make.__name__)
             assert marked.papers[0].marks <= marked.papers[0].full
         is_paper(place / "a.json")
-    assert marked_alone <= {"_formula", "_no_constant", "_wrong_type"}
+    assert marked_alone <= {"_formula", "_no_constant", "_wrong_type", "_stuffed"}
 
 
 def test_two_sheets_of_a_learner_are_both_set_aside(folder, sitting, sheets):
