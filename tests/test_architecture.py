@@ -36,8 +36,9 @@ LIBRARIES = {
     "__init__": set(),
 }
 LAZY = {
-    "show": {"matplotlib", "IPython", "ipywidgets", "anywidget"},
-    "command": {"jupyterlab", "jupyter_core", "IPython", "nbformat"},
+    "assess": {"scipy"},  # papers are drawn by an integer programme
+    "show": {"matplotlib", "IPython", "ipywidgets", "anywidget", "typst"},
+    "command": {"jupyterlab", "jupyter_core", "IPython", "nbformat", "distributed"},
 }
 # Run by itself, as a program, in an environment that has these.
 ALONE = {"command/probe.py": {"jupyter_client", "packaging"}}

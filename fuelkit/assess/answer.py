@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from fuelkit.assess.written import WORDS, periods_text
+from fuelkit.assess.written import periods_text
 from fuelkit.physics.writing import clock, mass_text
 
 
@@ -20,7 +20,7 @@ class Answer:
     shown_value : str or float
         The same at the moment that the learner was shown.
     unit : str
-        "kg", "h:mm:ss", "periods", `WORDS` or empty; for a step of a sheet, the symbol of its unit.
+        "kg", "h:mm:ss", "periods", "words" or empty; for a step of a sheet, the symbol of its unit.
     reason : str
         Why, as sentences.
     sheet : Sheet or None

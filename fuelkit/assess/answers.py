@@ -281,16 +281,19 @@ def _fault(history, ask, shown, asked):
 
 
 def _order(history, ask, shown, asked):
-    """Which event takes a place; the options of the ask stand in the order of the flight."""
-    options = Lot(*ask.options).some_of(ask.options, len(ask.options), "order")
-    told = ", then ".join(words[:1].lower() + words[1:] for words in ask.options)
-    return Answer(ask, ask.text, options, ask.options[int(ask.about)], None, "", f"{told}.")
+    """Which event takes a place; the options of the ask stand in the order of the flight.
+
+    They are brought into an order of their own on the paper; see `papers.placed`.
+    """
+    told = "; then: ".join(ask.options)
+    right = ask.options[int(ask.about)]
+    return Answer(ask, ask.text, ask.options, right, None, "", f"{told}.")
 
 
 def _label(history, ask, shown, asked):
     """Which part a letter on the drawing stands for."""
-    options = Lot(ask.identifier).some_of(ask.options, len(ask.options), "options")
-    return Answer(ask, ask.text, options, ask.about, None, "", "As the drawing with names shows.")
+    reason = "As the drawing with names shows."
+    return Answer(ask, ask.text, ask.options, ask.about, None, "", reason)
 
 
 def _reason(history, ask, shown, asked):

@@ -1,4 +1,4 @@
-"""Spread work over an existing Dask cluster: the same functions, the same results, other machines."""
+"""Spread work over an existing Dask cluster: the same functions and results, other machines."""
 
 from fuelkit.command.faults import CommandError
 

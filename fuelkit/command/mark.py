@@ -30,7 +30,6 @@ def add_arguments(parser):
         help="percent of the marks that passes (default %(default)g)",
     )
 
-
     parser.add_argument(
         "--export", action="append", choices=EXPORTS, default=[],
         help="of papers: write this besides; may be given more than once",

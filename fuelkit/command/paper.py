@@ -12,6 +12,7 @@ from fuelkit.assess.papers.class_list import read_class_list
 from fuelkit.assess.papers.issue import draw_sitting, keep_sitting, over_cores, secret_of
 from fuelkit.assess.papers.time_limit import digests, word_for
 from fuelkit.assess.sheet import learner_code
+from fuelkit.command.cluster import Cluster
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.papers.bundle import bundle
 from fuelkit.show.papers.content import paper_content
@@ -80,8 +81,6 @@ def workers(address):
     """Return a context whose value maps a function over a sequence: here, or on a cluster."""
     if not address:
         return _Here()
-    from fuelkit.command.cluster import Cluster
-
     return Cluster(address)
 
 

@@ -102,7 +102,7 @@ class Lesson(LessonPages):
 
     def contrast(self, number=1):
         """Return a board on what another aircraft of the kit does here."""
-        found = [board for board in self.unit.boards if board.aircraft]
+        found = [b for b in self.unit.boards if b.aircraft and b.scene != "sheet"]
         if not 1 <= number <= len(found):
             return self.left_out("for contrast")
         return self.place(found[number - 1].name)

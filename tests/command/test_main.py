@@ -23,7 +23,9 @@ for module in pkgutil.iter_modules(fuelkit.command.__path__):
         importlib.import_module(f"fuelkit.command.{module.name}")
 """
 # probe runs in the .venv alone; mark marks and aircraft flies, for which they need the packages.
-_NEED_PACKAGES = ("probe", "mark", "aircraft")
+_NEED_PACKAGES = (
+    "probe", "mark", "mark_papers", "paper", "reasons", "verify", "purge", "aircraft",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("arguments", [[], ["--help"], ["-h"]])

@@ -7,6 +7,7 @@ import re
 import pytest
 
 import fuelkit
+from fuelkit.assess.course import load_unit
 from tests.notebooks.tidy import notebooks, tidied
 
 EVERY = [pytest.param(p, id=f"{p.parent.name}/{p.name}") for p in notebooks()]
@@ -72,3 +73,23 @@ def test_names_in_backticks_exist(path):
                 opened = {"lesson": "Lesson", "exercise": "Exercise"}[first]
                 module = __import__(f"fuelkit.show.{first}", fromlist=[opened])
                 assert hasattr(getattr(module, opened), attribute), name
+
+
+@pytest.mark.parametrize("path", LESSONS)
+def test_every_board_of_a_lesson_has_one_cell(path):
+    """No board is left out of its notebook, and none stands there twice."""
+    source = "\n".join(cells(path, "code"))
+    unit = load_unit(re.search(r'open_lesson\("([^"]+)"\)', source)[1])
+    blank = [
+        b.name for b in unit.boards
+        if b.form == "blank" and b.scene != "sheet" and not b.aircraft
+    ]  # fmt: skip
+    elsewhere = [b.name for b in unit.boards if b.aircraft and b.scene != "sheet"]
+    shown = [blank[int(n) - 1] for n in re.findall(r"lesson\.board\((\d+)\)", source)]
+    shown += re.findall(r'lesson\.board\("([^"]+)"\)', source)
+    shown += [elsewhere[int(n or 1) - 1] for n in re.findall(r"lesson\.contrast\((\d*)\)", source)]
+    by_form = {"starter": "starters", "worked": "example", "half": "half_done"}
+    for form, call in by_form.items():
+        if f"lesson.{call}()" in source:
+            shown += [b.name for b in unit.boards if b.form == form][:1]
+    assert sorted(shown) == sorted(board.name for board in unit.boards)

@@ -72,9 +72,7 @@ def _parts(question, names):
     """The parts of a question with what every belief answers; the right answer first."""
     found = []
     for i, answer in enumerate(answers_of(question.board)):
-        said = [
-            question.believed[name][i] if name in question.believed else None for name in names
-        ]
+        said = [question.believed[name][i] if name in question.believed else None for name in names]
         found.append(Part((question.right[i], *said), len(answer.options), _agree(answer)))
     return tuple(found)
 

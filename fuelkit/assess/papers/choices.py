@@ -79,4 +79,3 @@ def _sentence(computed, told, states):
         pieces.append(f"{ask.about} {verb} {state}")
     joined = pieces[0] if len(pieces) == 1 else ", ".join(pieces[:-1]) + " and " + pieces[-1]
     return f"{joined[:1].upper()}{joined[1:]}."
-

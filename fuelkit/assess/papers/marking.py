@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from fuelkit.assess.marking import BoardMark, mark_board
 from fuelkit.assess.papers.amendments import amended_answers
-from fuelkit.assess.papers.placed import computed
+from fuelkit.assess.papers.placed import computed, placed
 from fuelkit.assess.sheet import Sheet, SheetError
 
 DROPPED = "This question counts as right for everybody"
@@ -63,9 +63,17 @@ class PaperMark:
 
 
 @lru_cache(maxsize=4096)
-def answers_of(board):
-    """Return the computed answers of a question, kept while other papers are marked."""
+def _kept(board):
     return computed(board)
+
+
+def answers_of(board):
+    """Return the computed answers of a question's board.
+
+    They are kept under a name of no paper, since the same question stands on many.
+    """
+    found = _kept(placed(board, 0))
+    return tuple(replace(a, ask=ask) for a, ask in zip(found, board.asks, strict=True))
 
 
 def mark_paper(key, sheet, file="", *, amendments=(), awards=None, minutes=0.0, more=0.0):

@@ -131,9 +131,7 @@ def _fault_questions(source):
         )  # fmt: skip
         flight = flight_of(source.aircraft, source.sector, source.draw, board.more)
         objective = objective_of_failure(flight.sector.failures[-1], flight.aircraft)
-        found.append(
-            Question(name, "fault", placed, (objective, "indications"), "abnormal", 2, 1)
-        )
+        found.append(Question(name, "fault", placed, (objective, "indications"), "abnormal", 2, 1))
     return found
 
 

@@ -2,8 +2,6 @@
 
 import json
 
-import nbformat
-
 from fuelkit.show.page import CAUTION
 
 _WORDS = (
@@ -43,11 +41,21 @@ def _notebook(content):
         ("markdown", "Only if your instructor has given you a word for more time:"),
         ("code", "paper.more_time()"),
     ]
-    book = nbformat.v4.new_notebook()
-    for number, (kind, source) in enumerate(cells, start=1):
-        make = nbformat.v4.new_code_cell if kind == "code" else nbformat.v4.new_markdown_cell
-        book.cells.append(make(source, id=f"p-{number:02d}"))
-    book.metadata["kernelspec"] = {
-        "display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3",
+    book = {
+        "cells": [_cell(number, *cell) for number, cell in enumerate(cells, start=1)],
+        "metadata": {
+            "kernelspec": {
+                "display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3",
+            },
+            "language_info": {"name": "python"},
+        },
+        "nbformat": 4,
+        "nbformat_minor": 5,
     }  # fmt: skip
-    return nbformat.writes(book) + "\n"
+    return json.dumps(book, indent=1, ensure_ascii=False) + "\n"
+
+
+def _cell(number, kind, source):
+    """One cell of a notebook, in the open notebook format (nbformat 4.5)."""
+    cell = {"cell_type": kind, "id": f"p-{number:02d}", "metadata": {}, "source": source}
+    return cell | ({"execution_count": None, "outputs": []} if kind == "code" else {})

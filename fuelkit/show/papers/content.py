@@ -154,7 +154,7 @@ def _lettered(flight, board, shown):
     """The drawing with letters in place of the names that are asked for."""
     letters = {ask.about: ask.text.rsplit(" ", 1)[-1] for ask in board.asks}
     return schematic(
-        flight.aircraft, view(flight, shown), title="Name the parts", subtitle="as they stand in the cruise",
+        flight.aircraft, view(flight, shown), title="Name the parts",
+        subtitle="as they stand in the cruise",
         lettered=letters,
     )  # fmt: skip
-

@@ -7,7 +7,6 @@ from fuelkit.show.page import CAUTION
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.papers import typeset
 
-
 # The tables of these pages have no columns of set widths, unlike those of a marked exercise.
 _FREE = "table{table-layout:auto}thead th:nth-child(n),tbody th:nth-child(n){width:auto}"
 

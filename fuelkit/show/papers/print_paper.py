@@ -2,7 +2,7 @@
 
 from fuelkit.assess.beliefs.models import belief_of
 from fuelkit.assess.integrity.limits import TITLE, limits_text
-from fuelkit.assess.papers.placed import computed
+from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.written import WORDS
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.papers.typeset import (
@@ -117,8 +117,8 @@ def scheme_pdf(key, seal, paper="A4"):
     body += paragraph(f"Printed on the paper: {' '.join(seal.printed.split())}")
     body += paragraph(f"Salt, to be shown when the key is opened: {seal.salt}", small=True)
     body += heading(TITLE, 2) + "".join(paragraph(t) for t in limits_text().splitlines() if t)
-    return pdf(body, title=f"Mark scheme, {key.title}, {key.learner}",
-               head=f"MARK SCHEME · {key.title} · {key.learner}", foot=SAFETY, paper=paper)  # fmt: skip
+    title = f"Mark scheme · {key.title} · {key.learner}"
+    return pdf(body, title=title, head=title.upper(), foot=SAFETY, paper=paper)
 
 
 def _scheme(number, question):
@@ -127,14 +127,14 @@ def _scheme(number, question):
     where = f"{board.shown} to {board.asked}. " if board.scene == "flight" else ""
     rows = [
         (f"{number}.{i}", answer.text, _right(answer), answer.reason)
-        for i, answer in enumerate(computed(board), start=1)
+        for i, answer in enumerate(answers_of(board), start=1)
     ]
     told = paragraph(
-        f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}.", small=True
+        f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}.",
+        small=True,
     )
     wrong = [
-        f"{'; '.join(said)}: {belief_of(name).learner}"
-        for name, said in question.believed.items()
+        f"{'; '.join(said)}: {belief_of(name).learner}" for name, said in question.believed.items()
     ]
     rest = "".join(paragraph(f"Who answers {line}.", small=True) for line in wrong[:6])
     return together(head + told) + table(("", "part", "right", "why"), rows,

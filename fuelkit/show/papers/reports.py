@@ -4,8 +4,6 @@ from fuelkit.assess.beliefs.models import belief_of
 from fuelkit.show.papers.pieces import Pieces
 
 
-
-
 def feedback(paper, beliefs, pass_share):
     """Return the feedback of one paper, as Pieces.
 
@@ -127,7 +125,9 @@ def _objectives(page, report):
          for text, share, count, weak in report.objectives],
     )  # fmt: skip
     if report.missing:
-        page.paragraph(f"Not asked on these papers: {len(report.missing)} objectives of the course.")
+        page.paragraph(
+            f"Not asked on these papers: {len(report.missing)} objectives of the course."
+        )
 
 
 def _options(page, report):

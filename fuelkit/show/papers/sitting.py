@@ -54,7 +54,9 @@ def read_paper(path):
     if not isinstance(content, dict) or content.get("format") != FORMAT:
         raise PaperError(f"paper: '{path.name}' is not a paper of this kit.")
     if content.get("schema") != SCHEMA:
-        raise PaperError(f"paper: its version is {content.get('schema')!r}; this kit reads {SCHEMA}.")
+        raise PaperError(
+            f"paper: its version is {content.get('schema')!r}; this kit reads {SCHEMA}."
+        )
     for name, kind in _FIELDS.items():
         if not isinstance(content.get(name), kind):
             raise PaperError(f"paper: its field '{name}' is damaged. Ask for it again.")

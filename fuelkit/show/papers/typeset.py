@@ -15,8 +15,8 @@ def quoted(text):
 
     Examples
     --------
-    >>> quoted('a "b" #c')
-    '#"a \\\\"b\\\\" #c"'
+    >>> print(quoted("take #off *now*"))
+    #"take #off *now*"
     """
     plain = "".join(c if c.isprintable() or c == "\n" else " " for c in str(text))
     return '#"' + plain.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'

@@ -1,0 +1,81 @@
+"""A paper sat in a real browser, from the keyboard alone: begin, answer, come back, hand in."""
+
+import pytest
+
+from fuelkit.assess.flights import aircraft_of, flight_of
+from fuelkit.assess.integrity.commitment import commit
+from fuelkit.assess.papers.draw import Drawn
+from fuelkit.assess.papers.from_flights import questions_from
+from fuelkit.assess.papers.keys import make_key
+from fuelkit.assess.papers.marking import mark_paper
+from fuelkit.assess.sheet import read_sheet
+from fuelkit.show.papers.bundle import bundle
+from fuelkit.show.papers.content import paper_content
+from tests.browser.learner import PATIENCE
+from tests.browser.test_lesson import board, end_all_kernels, open_and_run, set_by_keyboard
+from tests.small_sitting import OWN, blueprint, line
+
+FOLDER, KINDS = "a-paper", ("state", "figure", "reason")
+
+
+@pytest.fixture(scope="module")
+def key():
+    """The key to a paper of three questions from one flight."""
+    plan, source = blueprint(), {"aircraft": OWN, "sector": "standard", "draw": 11}
+    found = questions_from(flight_of(OWN, "standard", 11), source)
+    chosen = [next(q for q in found if q.kind == kind) for kind in KINDS]
+    drawn = Drawn(tuple((line(q.kind), q) for q in chosen), 0.5)
+    return make_key(plan, drawn, "A07", aircraft_of(OWN).fingerprint)
+
+
+@pytest.fixture
+def paper(lab, key):
+    """The paper in a folder of its own, and where its answers go."""
+    content = paper_content(key, commit(key.table()), blueprint())
+    folder = lab.root / FOLDER
+    folder.mkdir(exist_ok=True)
+    for name, data in bundle(content).items():
+        (folder / name).write_bytes(data)
+    return content, folder / "answers"
+
+
+def button(page, place):
+    """Press the button of a board from the keyboard."""
+    place.locator("button.commit").focus()
+    page.keyboard.press("Enter")
+
+
+def test_a_paper_is_sat_from_the_keyboard_and_marked(lab, page, run_all, key, paper):
+    """Nothing opens before Begin and nothing is told; answers outlive the kernel; it is marked."""
+    content, answers = paper
+    titles = [
+        f"{i} of 3 · {q['title']} · {q['marks']:g} marks"
+        for i, q in enumerate(content["questions"], start=1)
+    ]
+    open_and_run(lab, page, run_all, f"{FOLDER}/paper.ipynb")
+    first = board(page, titles[0])
+    assert first.count() == 0
+    button(page, board(page, f"{content['title']} · A07"))
+    first.wait_for()
+    given = set_by_keyboard(page, first, (True, False))
+    button(page, first)
+    first.locator("p", has_text="Committed and saved").wait_for()
+    assert page.locator(".verdict").count() == 0
+
+    end_all_kernels(lab)
+    open_and_run(lab, page, run_all, f"{FOLDER}/paper.ipynb?reset")
+    board(page, titles[0]).locator("p", has_text="Committed and saved").wait_for(timeout=PATIENCE)
+    third = board(page, titles[2])
+    third.locator("input").fill("Because its tank is empty.")
+    button(page, third)
+    third.locator("p", has_text="Committed and saved").wait_for()
+    end = board(page, "Hand in")
+    button(page, end)
+    end.locator("p", has_text="Your receipt, to read out").wait_for()
+
+    (path,) = answers.glob("paper-*.json")
+    sheet = read_sheet(path)
+    assert list(sheet.answers["q01"]["given"].values()) == given
+    marked = mark_paper(key, sheet, minutes=content["minutes"])
+    assert marked.open_reasons == ("q03",) and not marked.late
+    assert 0.0 <= marked.marks <= marked.full == key.marks
