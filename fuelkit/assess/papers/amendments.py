@@ -6,7 +6,7 @@ The instructor writes them into a file of their own; every re-mark says whose ma
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from fuelkit.aircraft.reading import DataFileError, Table, read_toml
+from fuelkit.aircraft.reading import DataFileError, Table, nearest, read_toml
 
 SCHEMA = 1
 
@@ -76,6 +76,30 @@ def _amendment(table):
         table.fault("amendment", amendment.question, "say tolerance, accept or drop")
     table.finish()
     return amendment
+
+
+def check_amendments(amendments, parts, label="amendments"):
+    """Raise DataFileError for each amendment that would change nothing in silence.
+
+    Parameters
+    ----------
+    amendments : sequence of Amendment
+    parts : dict of str to int
+        How many parts each question of the sitting has.
+    label : str
+        Name of the file.
+    """
+    found = []
+    for amendment in amendments:
+        name, part = amendment.question, amendment.part
+        if name not in parts:
+            found.append(
+                f"question: '{name}' is on no paper of this sitting.{nearest(name, parts)}"
+            )
+        elif part > parts[name]:
+            found.append(f"question '{name}': part is {part}; it must be 0 to {parts[name]}.")
+    if found:
+        raise DataFileError(label, found)
 
 
 def amended_answers(computed, given, amendments):

@@ -3,7 +3,7 @@
 Marks are compared with those that were given before; whose mark moves, and why, is written down.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from fuelkit.assess.integrity.log import append, entries
 from fuelkit.assess.integrity.receipt import receipt
 from fuelkit.assess.integrity.sittings import sitting_of
 from fuelkit.assess.mark_folder import SetAside
-from fuelkit.assess.papers.amendments import read_amendments
+from fuelkit.assess.papers.amendments import check_amendments, read_amendments
 from fuelkit.assess.papers.issue import LOG_FILE, PLAN_FILE, over_cores, secret_of
 from fuelkit.assess.papers.keys import key_from
 from fuelkit.assess.papers.marking import mark_paper
@@ -111,6 +111,7 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
     sitting = sitting_of(folder, name)
     plan = read_record(sitting.folder, PLAN_FILE, "plan")
     amendments = read_amendments(sitting.folder / AMENDMENTS_FILE)
+    check_amendments(amendments, _parts_of(sitting) if amendments else {}, AMENDMENTS_FILE)
     paths = sorted(
         p for p in Path(sheets).iterdir()
         if p.suffix == ".json" and p.name[0] != "." and p.name != SIGN_IN
@@ -129,6 +130,15 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
     )  # fmt: skip
 
 
+def _parts_of(sitting):
+    """How many parts each question of the sitting's papers has, by its name in the pool."""
+    keys = [
+        read_record(sitting.personal, path.name, "key")["key"]
+        for path in sorted(sitting.personal.glob("key-*.json"))
+    ]
+    return {q["source"]: len(q["right"]) for key in keys for q in key["questions"]}
+
+
 def _marked(sitting, awards, amendments, minutes, secret, path):
     """One sheet's marks, or why it is set aside."""
     file = path.name.encode("utf-8", "replace").decode()  # a name may be no text at all
@@ -142,7 +152,7 @@ def _marked(sitting, awards, amendments, minutes, secret, path):
             raise SheetError(f"there is no paper of {sheet.learner} in the sitting {sitting.name}")
         key = key_of(sitting, sheet.learner)
         return mark_paper(
-            key, sheet, file, amendments=amendments, awards=awards.get(sheet.learner, {}),
+            key, replace(sheet, drafts={}), file, amendments=amendments, awards=awards.get(sheet.learner, {}),
             minutes=minutes, more=_more(sheet, digests(secret, sitting.name, sheet.learner)),
         )  # fmt: skip
     except SheetError as problem:

@@ -123,7 +123,7 @@ def check_sheet(key, sheet):
     for name, entry in sheet.answers.items():
         if name == "begin" or name.startswith("more-time"):
             continue
-        if name not in known or not set(entry["given"]) <= known[name]:
+        if name not in known or not set(entry["given"]) <= known[name] or "compared" in entry:
             raise SheetError(f"it answers something that is not asked ({name[:40]!r})")
     if not sheet.handed_in:
         raise SheetError("it was not handed in; ask the learner to do so")

@@ -1,0 +1,247 @@
+"""Sitting a paper: nothing opens before it is begun, nothing is told, nothing committed is lost."""
+
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from fuelkit.assess.integrity.canonical import canonical
+from fuelkit.assess.integrity.receipt import confirms, heard
+from fuelkit.assess.papers import time_limit
+from fuelkit.assess.papers.marking import mark_paper
+from fuelkit.assess.papers.time_limit import digests, word_for
+from fuelkit.assess.sheet import read_sheet
+from fuelkit.show.papers.content import paper_content
+from fuelkit.show.papers.sitting import PaperError, PaperSitting, read_paper
+from tests.small_sitting import SECRET, blueprint, issued, texts
+
+KILLS = 200 if os.environ.get("FUELKIT_PAPERS") == "all" else 20
+KEY = 0
+
+
+@pytest.fixture(scope="module")
+def content():
+    """The first learner's paper, as JSON gives it back."""
+    one = issued()[KEY]
+    words = digests(SECRET, blueprint().sitting, one.key.learner)
+    return json.loads(json.dumps(paper_content(one.key, one.seal, blueprint(), words)))
+
+
+@pytest.fixture
+def paper(content, tmp_path):
+    """That paper, opened with an empty folder of answers."""
+    return PaperSitting(content, tmp_path / "answers")
+
+
+def begun(paper):
+    """The same paper, begun."""
+    paper.begin().commit({})
+    return paper
+
+
+def right(number):
+    """Right answers to a question, as the board takes them."""
+    return texts(issued()[KEY].key.questions[number - 1])
+
+
+def board(paper, number):
+    """The board of a question, whether it opened at once or later."""
+    place = paper.question(number)
+    return place if hasattr(place, "commit") else place.children[0]
+
+
+def test_nothing_opens_before_it_is_begun_and_then_by_itself(paper):
+    """Each place shows a sentence and no question; begun, all have opened."""
+    places = [paper.question(number) for number in range(1, 13)]
+    assert not any(place.is_open for place in places)
+    assert all("opens when you have begun" in place.children[0].closed for place in places)
+    assert not any(place.children[0].html for place in places)
+    begun(paper)
+    assert all(place.is_open for place in places)
+    assert "has 12 questions" in paper.question(13).text
+
+
+def test_nothing_is_told_on_commit(paper):
+    """Right or wrong: the board has no comparison, no reason and the very same words."""
+    begun(paper)
+    notes = set()
+    for number in range(1, 13):
+        shown = board(paper, number)
+        said = right(number)
+        if number % 2:
+            said = {name: "1 kg" if a["kind"] == "number" else said[name]
+                    for name, a in zip(said, shown.asks, strict=True)}  # fmt: skip
+        shown.commit(said)
+        assert shown.committed, (number, shown.error)
+        assert not (shown.comparison or shown.after_drawing or shown.after_table)
+        notes.add(shown.note.split("(")[0] + shown.note.rpartition(")")[2])
+    assert notes == {"Committed and saved . Nothing is told until the papers are marked."}
+
+
+def test_answers_and_drafts_are_there_after_a_new_open(paper, content, tmp_path):
+    """What was committed stays committed; what was only set is set again, and says so."""
+    begun(paper)
+    board(paper, 1).commit(right(1))
+    draft = {name: text for name, text in list(right(2).items())[:1]}
+    board(paper, 2).answers = draft
+    again = PaperSitting(content, tmp_path / "answers")
+    first, second = board(again, 1), board(again, 2)
+    assert first.committed and dict(first.answers) == right(1)
+    assert not second.committed and dict(second.answers) == draft
+    assert second.restored_note == "What you had set was restored."
+    first.commit({name: "OFF" for name in right(1)})
+    assert again.file.sheet.answers["q01"]["given"] == right(1)
+
+
+def test_time_that_is_up_refuses_and_a_word_gives_more(paper, monkeypatch):
+    """After 61 of 60 minutes: refused, nothing saved; a word for 10 lets it through once."""
+    begun(paper)
+    shown, real = board(paper, 1), time_limit.now
+    monkeypatch.setattr(time_limit, "now", lambda: real() + timedelta(minutes=61))
+    shown.commit(right(1))
+    assert not shown.committed and "time is up" in shown.error
+    assert "q01" not in paper.file.sheet.answers
+    assert "time is up: hand in" in paper.begin().note
+    more = paper.more_time()
+    more.commit({"word": "0000-0000"})
+    assert "not known for this paper" in more.error and not more.committed
+    other = paper.more_time()
+    other.commit({"word": word_for(SECRET, "trial-1", "A02", 10)})
+    assert "not known for this paper" in other.error
+    more.commit({"word": word_for(SECRET, "trial-1", "A01", 10)})
+    assert more.committed and "10 minutes more" in more.note
+    twice = paper.more_time()
+    twice.commit({"word": word_for(SECRET, "trial-1", "A01", 10)})
+    assert "entered before" in twice.error
+    shown.commit(right(1))
+    assert shown.committed
+    monkeypatch.setattr(time_limit, "now", lambda: real() + timedelta(minutes=71))
+    late = board(paper, 2)
+    late.commit(right(2))
+    assert "time is up" in late.error
+
+
+def test_hand_in_gives_a_receipt_that_can_be_read_out(paper, content, tmp_path):
+    """All right: full marks; the receipt confirms the sheet; then nothing can be changed."""
+    begun(paper)
+    empty = paper.hand_in()
+    empty.commit({})
+    assert "nothing to hand in" in empty.error.lower() and not empty.committed
+    for number in range(1, 12):
+        board(paper, number).commit(right(number))
+    hand_in = paper.hand_in()
+    assert "11 of 12" in hand_in.lead and "1 are open" in hand_in.lead.replace("is", "are")
+    board(paper, 12).commit(right(12))
+    assert "12 of 12" in hand_in.lead
+    hand_in.commit({})
+    sheet = read_sheet(paper.file.path)
+    told = next(w for w in hand_in.note.replace(".", " ").split() if w.count("-") == 3)
+    data = canonical({"sheet": sheet.true_receipt(), "of": sheet.unit})
+    assert confirms(heard(told.lower().replace("-", " ")), data)
+    key = issued()[KEY].key
+    reason = {q.name: 1.0 for q in key.questions if q.kind == "reason"}
+    marked = mark_paper(key, sheet, awards=reason, minutes=60.0)
+    assert marked.marks == marked.full == key.marks and marked.late == ()
+    again = PaperSitting(content, tmp_path / "answers")
+    assert told in again.hand_in().note and again.hand_in().committed
+
+
+def test_a_damaged_paper_is_named(content, tmp_path):
+    """No JSON, another file, another version, a field gone: a sentence, never a trace."""
+    path = tmp_path / "paper.json"
+    whole = json.dumps(content).encode()
+    for data, words in (
+        (whole[:-100], "damaged. Ask for it again"),
+        (b"\xff\xfe", "damaged"),
+        (b"[" * 100_000, "damaged"),
+        (b"{}", "not a paper of this kit"),
+        (json.dumps(content | {"schema": 9}).encode(), "version is 9"),
+        (json.dumps(content | {"questions": {}}).encode(), "'questions' is damaged"),
+        (json.dumps(content | {"minutes": "60"}).encode(), "'minutes' is damaged"),
+    ):
+        path.write_bytes(data)
+        with pytest.raises(PaperError, match=words):
+            read_paper(path)
+    with pytest.raises(PaperError, match="cannot be read"):
+        read_paper(tmp_path / "none.json")
+    path.write_bytes(whole)
+    assert read_paper(path) == content
+
+
+_ROOT = str(Path(__file__).resolve().parents[3])
+_SITTERS = """
+import os, sys
+from fuelkit.show.papers.sitting import PaperSitting, read_paper
+
+def sit(paper):
+    paper.begin().commit({})
+    for number in range(1, 9):
+        paper.file.draft(f"q{number}", {"x": "draft"})
+        paper.file.commit(f"q{number}", {"x": str(number)})
+        print(number, flush=True)
+    paper.hand_in().commit({})
+    print("handed in", flush=True)
+
+for line in sys.stdin:
+    child = os.fork()
+    if child == 0:
+        print(os.getpid(), flush=True)
+        sit(PaperSitting(read_paper(sys.argv[1]), line.strip()))
+        os._exit(0)
+    os.waitpid(child, 0)
+    print("over", flush=True)
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
+def test_nothing_committed_or_handed_in_is_lost_by_a_kill(content, tmp_path):
+    """Killed at random instants between and within commits and handing in.
+
+    The sheet is whole; all that was said to be kept is there; at most one more than was said;
+    and a sheet that is handed in has its true receipt. Each sitter is forked, so that a kill
+    costs no import.
+    """
+    path, lots, outcomes = tmp_path / "paper.json", random.Random(3), set()
+    path.write_text(json.dumps({**content, "questions": []}))
+    process = subprocess.Popen(
+        [sys.executable, "-c", _SITTERS, str(path)], text=True, stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": _ROOT},
+    )  # fmt: skip
+    for turn in range(KILLS):
+        folder = tmp_path / f"answers-{turn}"
+        said = _killed(process, folder, lots.uniform(0.0, 0.04))
+        known = list(folder.glob("*.json"))
+        answers, handed_in = {}, None
+        if known:
+            sheet = read_sheet(known[0])
+            answers, handed_in = sheet.answers, sheet.handed_in
+            assert handed_in is None or sheet.receipt == sheet.true_receipt()
+        kept = [int(name[1:]) for name in answers if name.startswith("q")]
+        assert kept in (list(range(1, len(said) + 1)), list(range(1, len(said) + 2)))
+        assert all(answers[f"q{number}"]["given"] == {"x": str(number)} for number in kept)
+        assert not list(folder.glob("*.put-aside-*"))
+        outcomes.add(len(kept))
+    process.stdin.close()
+    process.wait()
+    assert len(outcomes) > 3
+
+
+def _killed(process, folder, wait):
+    """Let a sitter begin and kill it; return the numbers that it said were kept."""
+    process.stdin.write(f"{folder}\n")
+    process.stdin.flush()
+    child = int(process.stdout.readline())
+    time.sleep(wait)
+    os.kill(child, signal.SIGKILL)
+    said = []
+    while (word := process.stdout.readline()) != "over\n":
+        if word.strip().isdigit():
+            said.append(int(word))
+    return said
