@@ -1,4 +1,4 @@
-"""Drawing: each paper meets its blueprint exactly, all are equally hard, neighbours share little."""
+"""Drawing: papers meet their blueprint exactly, are equally hard, and share little."""
 
 import os
 import random
