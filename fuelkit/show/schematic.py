@@ -14,7 +14,7 @@ from fuelkit.show.palette import IDLE
 from fuelkit.show.parts import parts_drawn
 from fuelkit.show.places import plan
 from fuelkit.show.routes import routes
-from fuelkit.show.sensors import sensors_drawn
+from fuelkit.show.sensors import sensors_drawn, tank_room
 from fuelkit.show.svg import drawing, text
 from fuelkit.show.tables import schematic_table, schematic_table_html, table_html
 from fuelkit.show.views import as_view
@@ -77,6 +77,7 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
     picture = as_view(picture)
     drawing_plan = plan(aircraft, picture)
     runs, joints = routes(drawing_plan, picture, hidden)
+    room = tank_room(drawing_plan, picture)
     title = title or aircraft.name
     subtitle = subtitle or f"{title_case(picture.phase)}, {clock(picture.time)}"
     content = (
@@ -85,9 +86,9 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
         + _total(picture, hidden)
         + tanks_drawn(drawing_plan, picture, hidden)
         + lines_drawn(runs, joints)
-        + sensors_drawn(drawing_plan, picture, hidden)
-        + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden)
-        + faults_drawn(drawing_plan, picture)
+        + sensors_drawn(drawing_plan, picture, hidden, room)
+        + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden, room)
+        + faults_drawn(drawing_plan, picture, room)
         + notes_drawn(drawing_plan, picture, hidden, runs)
     )
     return drawing(

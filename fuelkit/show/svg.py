@@ -72,14 +72,20 @@ def plate(
 ):
     """Return text on a ground of its own, so that what lies behind does not disturb it."""
     lines = [lines] if isinstance(lines, str) else list(lines)
-    width = max(text_width(line, size=size, bold=bold) for line in lines) + 8
-    left = {"middle": x - width / 2, "start": x - 4, "end": x - width + 4}[anchor]
+    left, top, right, foot = plate_box(x, y, lines, size=size, bold=bold, anchor=anchor)
     ground = element(
-        "rect", x=float(left), y=float(y - size + 1), width=float(width),
-        height=float((size + 2) * len(lines) + 2), rx=3, fill=ground,
+        "rect", x=left, y=top, width=right - left, height=foot - top, rx=3, fill=ground,
         fill_opacity=None if edge else 0.9, stroke=edge,
     )  # fmt: skip
     return ground + text(x, y, lines, size=size, bold=bold, anchor=anchor, fill=fill)
+
+
+def plate_box(x, y, lines, *, size=SIZE, bold=False, anchor="middle"):
+    """Return left, top, right and bottom of the ground of a plate. [px]"""
+    width = max(text_width(line, size=size, bold=bold) for line in lines) + 8.0
+    left = {"middle": x - width / 2, "start": x - 4.0, "end": x - width + 4.0}[anchor]
+    top = y - size + 1.0
+    return left, top, left + width, top + (size + 2.0) * len(lines) + 2.0
 
 
 def polyline(points, *, stroke, width, **more):
