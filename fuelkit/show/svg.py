@@ -1,5 +1,6 @@
 """Write SVG: elements, text that fits, lines with arrowheads. Knows nothing of fuel."""
 
+import re
 from html import escape
 from itertools import pairwise
 from math import hypot
@@ -10,6 +11,9 @@ SIZE = 16
 """Usual height of letters on a drawing 1280 wide. [px]"""
 
 _NARROW, _SLIM, _WIDE = frozenset("ijl.,:;'|! "), frozenset("frtI()-/·"), frozenset("mwMW%✓✗")
+
+
+_BREAK = re.compile(r"(?<!\d)\s+|\s+(?!(?:\d{3}|kg|t|°C|s|min|m)\b)")  # not within "3 065 kg"
 
 
 def number(value):
@@ -56,9 +60,17 @@ def _letter_width(letter):
 
 
 def wrapped(line, width, *, size=SIZE, bold=False):
-    """Return the lines into which a line of text is broken so as to fit a width. [px]"""
+    """Return the lines into which a line of text is broken so as to fit a width. [px]
+
+    A number stays whole, and with its unit.
+
+    Examples
+    --------
+    >>> wrapped("the gauge shows 3 065 kg", 120.0)
+    ['the gauge', 'shows', '3 065 kg']
+    """
     lines = []
-    for word in line.split():
+    for word in _BREAK.split(line.strip()):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer, size=size, bold=bold) <= width:
             lines[-1] = longer

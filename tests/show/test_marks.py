@@ -12,6 +12,7 @@ from fuelkit.show.layers import title_boxes
 from fuelkit.show.places import plan
 from fuelkit.show.room import Room
 from fuelkit.show.schematic import schematic
+from fuelkit.show.svg import wrapped
 from fuelkit.show.symbols import BOX_HEIGHT, BOX_WIDTH
 from fuelkit.show.views import view
 from tests.show.conftest import SVG
@@ -117,3 +118,9 @@ def test_the_coupling_valve_says_its_state_clear_of_its_neighbour(
         other = "right outboard refuel valve" if name == "coupling valve" else "coupling valve"
         assert abs(middle - place[name][0]) < abs(middle - place[other][0])
         assert x + 90.0 * {"start": 1.0, "middle": 0.5, "end": 0.0}[at] < 1280.0
+
+
+def test_a_number_is_never_broken_over_two_lines():
+    """Thousands stay with what they are thousands of, and with their unit."""
+    assert wrapped("misreading: shows 3 065 kg", 100.0) == ["misreading:", "shows", "3 065 kg"]
+    assert wrapped("feed 2 switch auto", 50.0) == ["feed 2", "switch", "auto"]
