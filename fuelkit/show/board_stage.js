@@ -14,10 +14,12 @@ class Stage {
     const { model } = this.board;
     const done = model.get("committed") && model.get("after_drawing");
     const after = done !== model.get("drawing") && done; // tanks on the stand stay as they are
+    const isDrawn = model.get("drawing").includes("<svg");
+    const isWalk = String(after).includes("data-decided"); // a walk-around shows decisions
     const table = (after && model.get("after_table")) || model.get("table");
     return [
-      ["drawing", after ? "Before" : "Drawing", model.get("drawing")],
-      ["after", "What the aircraft did", after],
+      ["drawing", after ? "Before" : isDrawn ? "Drawing" : "What is given", model.get("drawing")],
+      ["after", isWalk ? "What you decided" : "What the aircraft did", after],
       ["both", "Side by side", after && model.get("drawing") ? " " : ""],
       ["table", "As a table", table],
       ["figures", "Figures you may use", model.get("figures")],

@@ -2,14 +2,17 @@
 
 from fuelkit.aircraft.model import Consumer, Tank
 from fuelkit.show import symbols
+from fuelkit.show.mark_room import mark_spot
 from fuelkit.show.palette import INK
 from fuelkit.show.svg import element, plate
 from fuelkit.show.words import flow_text, title_case
 
 __all__ = ["failure_words", "faults_drawn"]
 
+_VENT = "vent blocked"
 
-def faults_drawn(plan, view):
+
+def faults_drawn(plan, view, room):
     """Return a drop where fuel leaks out, and a word for a blocked vent.
 
     Failures are marked where the truth is told; the panel beside the drawing lists them all.
@@ -19,7 +22,7 @@ def faults_drawn(plan, view):
         if failure.kind == "leaking":
             drawn.append(_leak(plan, view, failure))
         elif failure.kind == "blocked":
-            drawn.append(_vent(plan, failure))
+            drawn.append(_vent(plan, failure, room))
     return "".join(drawn)
 
 
@@ -36,12 +39,21 @@ def failure_words(view, failure):
     return title_case(failure.name)
 
 
-def _vent(plan, failure):
-    """Over the inner end of its tank, where its title is not."""
+def _vent(plan, failure, room):
+    """Over the inner end of its tank, or where else at its edge there is room."""
     shape = plan.shapes[failure.part]
-    share = 0.13 if shape.middle > 660.0 else 0.87
-    x = shape.inside(shape.left + share * (shape.right - shape.left))
-    return _tag(failure, x, shape.top(x) - 8.0, "vent blocked", "middle")
+    (x, y), anchor, *_ = mark_spot(room, [[[_VENT]]], _by_the_edge(shape))
+    return _tag(failure, x, y, _VENT, anchor)
+
+
+def _by_the_edge(shape):
+    inner = 0.13 if shape.middle > 660.0 else 0.87
+    for share in (inner, 0.5, 1.0 - inner):
+        x = shape.inside(shape.left + share * (shape.right - shape.left))
+        aside = 20.0 * abs(share - inner)
+        for up in (0.0, 19.0, 38.0):
+            yield aside + up, x, shape.top(x) - 8.0 - up, "middle"
+            yield aside + up + 8.0, x, shape.bottom(x) + 20.0 + up, "middle"
 
 
 def _leak(plan, view, failure):

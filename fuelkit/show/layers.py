@@ -104,6 +104,12 @@ def title_places(plan):
     return found
 
 
+def title_boxes(plan):
+    """Return what the titles of the tanks cover, as rectangles. [px]"""
+    places = title_places(plan)
+    return [_title_box(plan.shapes[name], lines, foot) for name, (lines, foot) in places.items()]
+
+
 def _title_box(shape, lines, foot):
     half = 0.5 * max(text_width(line, size=_TITLE, bold=True) for line in lines) + 2.0
     top, low = foot - _TITLE + 2.0, foot + _TITLE_STEP * (len(lines) - 1) + 4.0

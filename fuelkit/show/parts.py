@@ -1,9 +1,12 @@
 """The upper layer of the schematic: pumps, valves, engines, hot returns, overflows, with words."""
 
-from fuelkit.aircraft.model import Filler, Pump, Return, states_of
+from fuelkit.aircraft.model import Consumer, Pump, states_of
 from fuelkit.show import symbols
+from fuelkit.show.layers import title_boxes
+from fuelkit.show.mark_room import MARK_SIZE, mark_spot
 from fuelkit.show.palette import FLOW, IDLE, INK
-from fuelkit.show.places import is_upright, parts_of_network
+from fuelkit.show.part_labels import PartLabels
+from fuelkit.show.places import is_at_the_edge, is_mirrored, is_upright, parts_of_network
 from fuelkit.show.routes import TRICKLE
 from fuelkit.show.svg import arrowheads, element, plate, polyline, text_width, wrapped
 from fuelkit.show.variants import asked
@@ -14,18 +17,21 @@ from fuelkit.show.words import (
     fed_text,
     flow_text,
     line_state,
-    own_switch,
     short_name,
-    switch_words,
     title_case,
 )
 
-_STEP = 18  # px between lines of a label
 
+<<<<<<< HEAD
 
 def parts_drawn(plan, picture, predicted, asked_about, hidden, lettered):
     """Return every symbol of the drawing with its words."""
     artist = _Artist(plan, picture, predicted, asked_about, hidden, lettered)
+=======
+def parts_drawn(plan, picture, predicted, asked_about, hidden, room):
+    """Return every symbol of the drawing with its words; marks take what room is left."""
+    artist = _Artist(plan, picture, predicted, asked_about, hidden, room)
+>>>>>>> 705091229a57c4e00bfe60379f0beaee1e7541c6
     aircraft = plan.aircraft
     drawn = [artist.pump(part) for part in aircraft.pumps]
     drawn += [artist.line(part) for part in plan.lines if part.kind != "pipe"]
@@ -40,29 +46,36 @@ def parts_drawn(plan, picture, predicted, asked_about, hidden, lettered):
 
 
 class _Artist:
+<<<<<<< HEAD
     def __init__(self, plan, picture, predicted, asked_about, hidden, lettered):
         self.plan, self.picture, self.predicted = plan, picture, predicted
         self.lettered = lettered
+=======
+    def __init__(self, plan, picture, predicted, asked_about, hidden, room):
+        self.plan, self.picture, self.predicted, self.room = plan, picture, predicted, room
+>>>>>>> 705091229a57c4e00bfe60379f0beaee1e7541c6
         self.aircraft, self.hidden = plan.aircraft, set(hidden)
         self.asked_about = set(asked_about) - self.hidden
         self.unknown = parts_of_network(plan.aircraft, hidden)
+        self.labels = PartLabels(plan, picture, self.hidden, self.asked_about, self.unknown)
+        for box in self.labels.boxes():
+            room.take(box)
 
     # ------------------------------------------------------------------------------ the parts
     def pump(self, part):
         x, y = self.plan.places[part.name]
 
         def drawn(state, flows=False):
-            symbol = symbols.pump(x, y, state, delivers=flows)
-            return symbol + self._label(part, state, (x + 20, y - 11), "start")
+            return symbols.pump(x, y, state, delivers=flows) + self._label(part, state)
 
-        return self._set_by_state(part, drawn, (x - 19, y - 25, 107), (x + 20, y - 11), "start")
+        return self._set_by_state(part, drawn, (x - 19, y - 25, 107))
 
     def line(self, part):
         if part.kind == "valve":
             return self._valve(part)
         x, y = self.plan.places[part.name]
         known = part.name not in self.unknown
-        flows = known and self._flows(part)
+        flows = known and self.labels.flows(part)
         state = line_state(part, self.picture) if known else ""
         if part.kind == "jet pump":
             symbol = symbols.jet_pump(x, y, flows=flows, turn=self._turn(part))
@@ -91,21 +104,18 @@ class _Artist:
     def _valve(self, part):
         x, y = self.plan.places[part.name]
         upright = is_upright(part, self.plan)
-        at, anchor = ((x + 20, y - 11), "start") if upright else ((x, y + 31), "middle")
-        if part.group == "refuelling" and not upright:
-            at, anchor = (x + 27, y + 14), "start"
-
         stuck = self.picture.failure_of(part.name, "stuck")
 
         def drawn(state, flows=False):
             is_stuck = bool(stuck) and part.name not in self.hidden
             symbol = symbols.valve(x, y, state, upright=upright, flows=flows, stuck=is_stuck)
             words = f"STUCK {state}" if is_stuck else state
-            return symbol + self._label(part, words, at, anchor)
+            return symbol + self._label(part, words)
 
-        width = 42 + self._label_width(part)
-        corner = (x - 18, y - 25, width) if upright else (x - 44, y - 18, 88)
-        return self._set_by_state(part, drawn, corner, at, anchor)
+        width = 42 + max(self.labels.width(part), text_width("then ?"))
+        left = x + 18 - width if is_mirrored(part, self.plan) else x - 18
+        corner = (left, y - 25, width) if upright else (x - 44, y - 18, 88)
+        return self._set_by_state(part, drawn, corner)
 
     def hot_return(self, part):
         state = self.picture.positions[part.name]
@@ -114,10 +124,9 @@ class _Artist:
         x, y = self.plan.places[part.name]
 
         def drawn(state, flows=False):
-            symbol = symbols.valve(x, y, state, flows=flows)
-            return symbol + self._label(part, state, (x + 20, y - 11), "start")
+            return symbols.valve(x, y, state, flows=flows) + self._label(part, state)
 
-        return self._set_by_state(part, drawn, (x - 18, y - 25, 116), (x + 20, y - 11), "start")
+        return self._set_by_state(part, drawn, (x - 18, y - 25, 116))
 
     def consumer(self, part):
         x, y = self.plan.places[part.name]
@@ -141,32 +150,39 @@ class _Artist:
             return asked(part.name, (left, top, *size), states, drawn)
         state = self.picture.positions[part.name]
         words = state if part.name in self.unknown else fed_text(part, self.picture)
-        at = (x + 10, y - symbols.BOX_HEIGHT / 2 - 5)
-        drawing = self._group(part, drawn(words) + self._mark(part, at, "start"), state)
+        foot = y - symbols.BOX_HEIGHT / 2 - 5
+        spots = [
+            (0, x + 10, foot, "start"),
+            (12, x - 10, foot, "end"),
+            (19, x + 10, foot - 19, "start"),
+        ]
+        drawing = self._group(part, drawn(words) + self._mark(part, spots), state)
         states = [*states_of(part), *self._feeding_tanks()]
-        return drawing + self._then(
-            part, states, (left, top - 20, size[0], size[1] + 20), at, "start"
-        )
+        area = (left, top - 20, size[0], size[1] + 20)
+        return drawing + self._then(part, states, area, spots)
 
     def overflow(self, part):
         state, points = self.picture.positions[part.name], self._over_the_rib(part)
-        (x, y), to_right = points[1], points[-1][0] >= points[0][0]
-        anchor = "start" if to_right else "end"
-        area = (x - 5 if to_right else x - 147, y - 21, 152, 21)
-
-        def words(state):
-            return plate(x, y - 5, f"overflow {state}", size=14, bold=True, anchor=anchor)
-
+        over = list(_over(points, self.plan.shapes[part.start]))
         if part.name in self.hidden:
-            return asked(part.name, area, {s: words(s) for s in states_of(part)}, words)
-        mark = self._mark(part, (x, y - 24), anchor)
-        then = self._then(part, states_of(part), area, (x, y - 5), anchor, "overflow, then")
+            forms = [[f"overflow {s}"] for s in states_of(part)]
+            at, anchor, box, _ = mark_spot(self.room, [forms], over)
+
+            def words(state):
+                return plate(*at, f"overflow {state}", size=MARK_SIZE, bold=True, anchor=anchor)
+
+            return asked(part.name, _area(box), {s: words(s) for s in states_of(part)}, words)
+        then = self._then(part, states_of(part), None, over, "overflow, then")
         if state != "RUNNING":
-            return mark + then
+            return self._mark(part, over) + then
         arrow = polyline(points, stroke=FLOW, width=3)
         arrow += arrowheads(points[-2:], fill=FLOW, size=6)
-        label = "" if then else plate(x, y - 5, "overflow", size=14, anchor=anchor)
-        return self._group(part, arrow + label + mark, state) + then
+        label = "" if then else self._overflow_label(over)
+        return self._group(part, arrow + label + self._mark(part, over), state) + then
+
+    def _overflow_label(self, spots):
+        at, anchor, *_ = mark_spot(self.room, [[["overflow"]]], spots)
+        return plate(*at, "overflow", size=MARK_SIZE, anchor=anchor)
 
     def filler(self, part):
         """A filler by hand: drawn while it is OPEN or asked about."""
@@ -176,10 +192,9 @@ class _Artist:
         x, y = self.plan.places[part.name]
 
         def drawn(state, flows=False):
-            symbol = symbols.filler(x, y, state, flows=flows)
-            return symbol + self._label(part, state, (x + 18, y - 4), "start")
+            return symbols.filler(x, y, state, flows=flows) + self._label(part, state)
 
-        return self._set_by_state(part, drawn, (x - 14, y - 18, 116), (x + 18, y - 4), "start")
+        return self._set_by_state(part, drawn, (x - 14, y - 18, 116))
 
     def outlet(self, part):
         """An opening overboard: still, or what runs out of it."""
@@ -198,41 +213,38 @@ class _Artist:
     def coupling(self):
         x, y = self.plan.places[self.aircraft.coupling]
         words = plate(x + 14, y - 14, self.aircraft.coupling, size=14, anchor="end")
+        if is_at_the_edge(x):
+            words = plate(x, y + 24, self.aircraft.coupling.split(), size=14)
         return element("g", symbols.coupling(x, y) + words, data_part=self.aircraft.coupling)
 
     # ------------------------------------------------------------------------ what they share
-    def _set_by_state(self, part, drawn, corner, at, anchor):
+    def _set_by_state(self, part, drawn, corner):
         """A symbol with its label: as a question, or as it is, with what is asked about it.
 
         corner : left, top and width of the area that may be clicked
-        at, anchor : where the label's first line begins
         """
         left, top, width = corner
-        lines = self._lines(part)
-        foot = (at[0], at[1] + _STEP * lines)
-        height = foot[1] - top + 4.0
-        states = states_of(part)
+        states, foot = states_of(part), self.labels.foot(part)
         if part.name in self.hidden:
-            area = (left, top, width, height - 12)
+            area = (left, top, width, foot - top - 8)
             return asked(part.name, area, {s: drawn(s) for s in states}, drawn)
         state = self.picture.positions[part.name]
-        two_lines = state == "LOW PRESS" or self.picture.failure_of(part.name, "stuck")
-        label_foot = (foot[0], foot[1] + _STEP) if two_lines else foot
-        drawing = drawn(state, self._flows(part)) + self._mark(part, label_foot, anchor)
-        area = (left, top, width, label_foot[1] - top + 6)
-        return self._group(part, drawing, state) + self._then(
-            part, states, area, label_foot, anchor
-        )
+        spots = list(self.labels.spots(part))
+        drawing = drawn(state, self.labels.flows(part)) + self._mark(part, spots)
+        area = (left, top, width, foot - top - 12)
+        return self._group(part, drawing, state) + self._then(part, states, area, spots)
 
-    def _label(self, part, state, at, anchor):
+    def _label(self, part, state):
         """The words beside a symbol: short name, state, its switch or flow."""
+        at, anchor = self.labels.at(part)
         if getattr(part, "group", "feed") == "refuelling":
             return symbols.state_label(at[0], at[1] + 16, (), state, anchor=anchor)
         known = part.name not in self.hidden and state.startswith(("LOW PRESS", "FAIL", "STUCK"))
         alarm = alarm_of(self.aircraft, self.picture, part.name) if known else ""
-        names, below = self._around_state(part)
+        names, below = self.labels.around_state(part)
         return symbols.state_label(*at, names, state, below, alarm=alarm, anchor=anchor)
 
+<<<<<<< HEAD
     def _around_state(self, part):
         """The lines over and under a part's state: its short name; its switch or its flow."""
         if self.lettered:  # then nothing else that names a part stands beside it
@@ -261,22 +273,36 @@ class _Artist:
         return len(names) + len(below) + 1
 
     def _mark(self, part, at, anchor):
+=======
+    def _mark(self, part, spots):
+>>>>>>> 705091229a57c4e00bfe60379f0beaee1e7541c6
         """What a learner said of a part, once it may be seen: right, or what it was."""
         said = self.predicted.get(part.name)
         if not said or part.name in self.hidden:
             return ""
         right = said.casefold() in answers_to(self.aircraft, self.picture, part.name)
-        words = "✓ agrees" if right else f"✗ you: {said}"
-        return plate(*at, words, size=14, bold=True, anchor=anchor, edge=IDLE if right else INK)
+        ways = _ways(part, "✓ agrees" if right else f"✗ you: {said}")
+        at, anchor, _, way = mark_spot(self.room, [[lines] for lines in ways], spots)
+        edge = IDLE if right else INK
+        return plate(*at, ways[way], size=MARK_SIZE, bold=True, anchor=anchor, edge=edge)
 
-    def _then(self, part, states, area, at, anchor, lead="then"):
-        """The mark in which the board writes what a learner expects of a part later on."""
+    def _then(self, part, states, area, spots, lead="then"):
+        """The mark in which the board writes what a learner expects of a part later on.
+
+        area : what may be clicked beside the mark, if there is more
+        """
         if part.name not in self.asked_about:
             return ""
+        said = [f"{lead} {state}" for state in (*states, "?")]
+        said += [f"{lead} more than one tank"] * isinstance(part, Consumer)
+        choices = zip(*(_ways(part, words) for words in said), strict=True)
+        at, anchor, box, way = mark_spot(self.room, list(choices), spots)
 
         def words(state):
-            return plate(*at, f"{lead} {state}", size=14, bold=True, anchor=anchor, edge=INK)
+            lines = _ways(part, f"{lead} {state}")[way]
+            return plate(*at, lines, size=MARK_SIZE, bold=True, anchor=anchor, edge=INK)
 
+        area = area if isinstance(part, Consumer) else _area(box, area)
         return asked(part.name, area, {s: words(s) for s in states}, words)
 
     def _feeding_tanks(self):
@@ -297,16 +323,46 @@ class _Artist:
             x1 = end.left + 7 if target > start.middle else end.right - 7
             y1 = end.top(end.inside(x1, 2)) + 14
         y0 = start.top(start.inside(x0, 2))
-        high = min(y0, y1 - 14) - 12
+        high = self._over_titles((x0, x1), min(y0, y1 - 14) - 12)
         return [(x0, y0 + 6), (x0, high), (x1, high), (x1, y1)]
 
-    def _flows(self, part):
-        if isinstance(part, Return | Filler):
-            return self.picture.positions[part.name] == "OPEN"
-        known = part.name not in self.unknown
-        return known and abs(self.picture.flows.get(part.name, 0.0)) > TRICKLE
+    def _over_titles(self, ends, y):
+        """Where a level line runs between two x: over the titles that it would cross. [px]"""
+        for left, top, right, foot in title_boxes(self.plan):
+            if left < max(ends) and right > min(ends) and top - 4.0 < y < foot:
+                y = top - 4.0
+        return y
 
     def _group(self, part, content, state=None):
         state = state or self.picture.positions.get(part.name)
+<<<<<<< HEAD
         name = self.lettered.get(part.name, "part") if self.lettered else part.name
         return element("g", content, data_part=name, data_state=state)
+=======
+        return element("g", content, data_part=part.name, data_state=state)
+
+
+def _over(points, shape):
+    """Where words on an overflow may stand: over it, to either side, or under its tank."""
+    (x, y), to_right = points[1], points[-1][0] >= points[0][0]
+    for step in (0.0, 16.0, 32.0, 48.0):
+        yield step, x, y - 5 - step, "start" if to_right else "end"
+        yield step + 8.0, x, y - 5 - step, "end" if to_right else "start"
+        yield step + 12.0, x, shape.bottom(shape.inside(x, 2)) + 20.0 + step, "middle"
+
+
+def _ways(part, words):
+    """The lines of a mark, two ways: at a pump, which has another beside it, short ones first."""
+    if isinstance(part, Pump):
+        return wrapped(words, 84, size=MARK_SIZE, bold=True), [words]
+    return [words], wrapped(words, 112, size=MARK_SIZE, bold=True)
+
+
+def _area(box, also=None):
+    """Left, top, width and height of what may be clicked: a mark and what it stands beside."""
+    left, top, right, low = box
+    if also:
+        left, top = min(left, also[0]), min(top, also[1])
+        right, low = max(right, also[0] + also[2]), max(low, also[1] + also[3])
+    return left, top - 1.0, right - left, low - top + 2.0
+>>>>>>> 705091229a57c4e00bfe60379f0beaee1e7541c6

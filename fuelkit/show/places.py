@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from fuelkit.aircraft.model import Consumer, Pump
 from fuelkit.show.tank_shapes import tank_shapes
 
+_RIGHT_EDGE = 1140.0  # px; beyond it there is no room for words
+_HEADROOM = 134.0  # px; over the tanks, for refuelling lines
+
 
 @dataclass(frozen=True)
 class Plan:
@@ -62,7 +65,7 @@ def plan(aircraft, picture):
     """
     shows = line_shows(aircraft, picture)
     lines = tuple(line for line in aircraft.lines if shows(line))
-    shapes = tank_shapes(aircraft, top=134.0 if _needs_headroom(aircraft, lines) else 104.0)
+    shapes = tank_shapes(aircraft, top=_HEADROOM if _needs_headroom(aircraft, lines) else 104.0)
     places = {part.name: _pair(part.at) for part in _placed(aircraft)}
     if aircraft.coupling:
         places[aircraft.coupling] = _pair(aircraft.coupling_at)
@@ -74,7 +77,7 @@ def plan(aircraft, picture):
 def _needs_headroom(aircraft, lines):
     """Whether refuelling lines that are drawn run over the tanks."""
     refuels = any(aircraft.coupling in (line.start, line.end) for line in lines)
-    return refuels and aircraft.coupling_at[1] < 134.0
+    return refuels and aircraft.coupling_at[1] < _HEADROOM
 
 
 def _placed(aircraft):
@@ -142,13 +145,27 @@ def is_upright(part, drawing_plan):
     return any(ends)
 
 
+def is_mirrored(part, drawing_plan):
+    """Return whether a part's words stand left of it: refuelling valves over the right wing."""
+    x, y = drawing_plan.places[part.name]
+    refuels = getattr(part, "group", "feed") == "refuelling"
+    return refuels and x > 900.0 and y < _HEADROOM
+
+
+def is_at_the_edge(x):
+    """Return whether an x is so near the right edge that words do not fit beside it. [px]"""
+    return x > _RIGHT_EDGE
+
+
 def symbols_taken(drawing_plan):
     """Yield what the symbols among or near the tanks take, with their words. [px]"""
     for part in drawing_plan.parts:
         x, y = drawing_plan.places[part.name]
         if part.kind == "pipe" or y > 340.0:
             continue
-        if is_upright(part, drawing_plan):
+        if is_upright(part, drawing_plan) and is_mirrored(part, drawing_plan):
+            yield x - 66.0, y - 24.0, x + 20.0, y + 24.0
+        elif is_upright(part, drawing_plan):
             yield x - 20.0, y - 24.0, x + 66.0, y + 24.0
         else:
             yield x - 44.0, y - 16.0, x + 44.0, y + 54.0

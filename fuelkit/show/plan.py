@@ -10,7 +10,7 @@ from math import cos, hypot, pi, sin
 
 from fuelkit.show.palette import FLOW, FUEL, IDLE, INK, PAPER, SAFETY
 from fuelkit.show.plan_marks import PLAN_COLUMNS, plan_marks, plan_table, plan_table_html
-from fuelkit.show.svg import element, plate, polygon, polyline, text, text_width, wrapped
+from fuelkit.show.svg import element, plate, plate_box, polygon, polyline, text, text_width, wrapped
 from fuelkit.show.words import title_case
 
 __all__ = ["PLAN_COLUMNS", "outline", "plan_marks", "plan_table", "plan_table_html", "plan_view"]
@@ -18,7 +18,7 @@ __all__ = ["PLAN_COLUMNS", "outline", "plan_marks", "plan_table", "plan_table_ht
 _LEFT, _RIGHT, _TOP, _TALLEST = 70.0, 1210.0, 112.0, 620.0
 _GAP, _BREAK = 3.0, 64.0  # m of bare fuselage that is left out, and px that it takes
 _BAR_LENGTHS = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2)  # m
-_KEY_STEP, _SMALL, _RING = 20.0, 14, 9.5
+_KEY_STEP, _SMALL, _TITLE, _RING = 20.0, 14, 15, 9.5
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,7 @@ def plan_view(aircraft, *, title=""):
     """
     title = title or f"{aircraft.name}: tanks from above, to scale"
     frame, marks = _frame(aircraft), plan_marks(aircraft)
+    titles = list(_titles(frame, aircraft.tanks))
     foot = frame.foot + 40.0
     key, key_foot = _key(marks, foot + 44.0)
     content = (
@@ -71,8 +72,8 @@ def plan_view(aircraft, *, title=""):
         + _middle_line(frame)
         + "".join(_tank(frame, tank) for tank in aircraft.tanks)
         + "".join(_left_out(frame))
-        + "".join(_titles(frame, aircraft.tanks))
-        + _marks_drawn(frame, marks)
+        + "".join(plate(*title, size=_TITLE, bold=True) for title in titles)
+        + _marks_drawn(frame, marks, [plate_box(*t, size=_TITLE, bold=True) for t in titles])
         + _scale_bar(frame, foot)
         + key
         + text(24, key_foot + 30, SAFETY, size=14, fill=IDLE)
@@ -177,13 +178,13 @@ def _left_out(frame):
 
 
 def _titles(frame, tanks):
-    """Each title over its tank's front edge, or beside the drawing's edge where it is narrow."""
+    """Middle, foot and lines of each title: over its tank's front edge, or beside the sheet's."""
     placed = []
     for tank in sorted(tanks, key=lambda t: -len(t.ribs)):
         corners = [frame.at(x, y) for x, y in outline(tank)]
         left, right = min(x for x, _ in corners), max(x for x, _ in corners)
-        lines = wrapped(tank.title, max(right - left, 90.0), size=15, bold=True)
-        width = max(text_width(line, size=15, bold=True) for line in lines)
+        lines = wrapped(tank.title, max(right - left, 90.0), size=_TITLE, bold=True)
+        width = max(text_width(line, size=_TITLE, bold=True) for line in lines)
         middle = min(max(0.5 * (left + right), 8 + width / 2), 1272 - width / 2)
         if abs(middle - frame.middle) < width / 2 + 2 and right - left < 3 * width:
             middle = frame.middle + (right - left) * 0.25 if right > frame.middle else middle
@@ -195,7 +196,7 @@ def _titles(frame, tanks):
         ):
             foot -= 18.0
         placed.append((middle, foot, width))
-        yield plate(middle, foot, lines, size=15, bold=True)
+        yield middle, foot, lines
 
 
 def _clear_of(frame, tanks, tank, left, right):
@@ -221,12 +222,12 @@ def _above(frame, tank, left, right):
 
 
 # --------------------------------------------------------------------------------------- marks
-def _marks_drawn(frame, marks):
+def _marks_drawn(frame, marks, titles):
     """Symbols at their true places, each with its number on a free spot nearby."""
     points = [frame.at(m.x, m.y) for m in marks]
     placed, symbols, numbers = [], [], []
     for mark, (x, y) in zip(marks, points, strict=True):
-        spot = _free_spot((x, y), points, placed)
+        spot = _free_spot((x, y), points, placed, titles)
         placed.append(spot)
         symbols.append(_symbol(mark.kind, x, y))
         numbers.append(
@@ -239,17 +240,26 @@ def _marks_drawn(frame, marks):
     return "".join(numbers) + "".join(symbols)
 
 
-def _free_spot(at, points, placed):
-    """The nearest spot around a point that is clear of symbols and of other numbers."""
+def _free_spot(at, points, placed, titles):
+    """The nearest spot around a point that is clear of symbols, of other numbers and of titles."""
     for radius in (20.0, 27.0, 36.0, 46.0, 58.0, 72.0, 90.0):
         for step in range(16):
             angle = 2.0 * pi * step / 16 - pi / 4
             spot = (at[0] + radius * cos(angle), at[1] + radius * sin(angle))
             near_number = any(hypot(spot[0] - a, spot[1] - b) < 2 * _RING + 2 for a, b in placed)
             near_point = any(hypot(spot[0] - a, spot[1] - b) < _RING + 7 for a, b in points)
-            if not near_number and not near_point and 12 < spot[0] < 1268:
+            if near_number or near_point or any(_touches(spot, title) for title in titles):
+                continue
+            if 12 < spot[0] < 1268:
                 return spot
     return (at[0], at[1] - 20.0)
+
+
+def _touches(spot, box):
+    """Whether the ring of a number would lie on a rectangle."""
+    left, top, right, foot = box
+    near = min(max(spot[0], left), right), min(max(spot[1], top), foot)
+    return hypot(spot[0] - near[0], spot[1] - near[1]) < _RING + 1.0
 
 
 def _symbol(kind, x, y):

@@ -1,5 +1,6 @@
 """What the planning page tells: the plan by every rule set, the sentence above, the table below."""
 
+import re
 from dataclasses import dataclass, replace
 from html import escape
 
@@ -9,6 +10,8 @@ from fuelkit.figures.policies import policies
 from fuelkit.figures.quantities import FigureError, written
 from fuelkit.physics.writing import mass_text
 from fuelkit.show.tables import table_html
+
+_WITHIN_FIGURE = re.compile(r"(?<=\d) (?=\d{3}(?!\d)|kg\b)")
 
 PARTS = {
     "taxi": "Taxi", "trip": "Trip", "contingency": "Contingency",
@@ -176,7 +179,10 @@ def _floor(outcome):
 
 def _limit(outcome, name):
     limit = next((x for x in outcome.limits if x.name == name), None)
-    return "not found" if limit is None else f"{mass_text(limit.value)}, {margin_words(limit)}"
+    if limit is None:
+        return "not found"
+    said = f"{mass_text(limit.value)}, {margin_words(limit)}"
+    return _WITHIN_FIGURE.sub("\u00a0", said)  # its column is narrow; no figure is broken
 
 
 def margin_words(limit):

@@ -218,7 +218,7 @@ def _quantities(history, axis, truth):
                      data_group=label)
         )  # fmt: skip
         labels.append((points[0][1], label, colour, dashes))
-    return "".join(drawn) + _direct_labels(labels)
+    return "".join(drawn) + _direct_labels(labels, axis.foot)
 
 
 def _height(axis, mass, top):
@@ -256,11 +256,15 @@ def _thinned(points):
     return [*kept, points[-1]]
 
 
-def _direct_labels(labels):
-    """Each line's name where it starts, moved apart if need be, with a sample of its dashes."""
+def _direct_labels(labels, lowest):
+    """Each line's name where it starts, moved apart if need be, with a sample of its dashes.
+
+    None stands lower than `lowest`, over the names of the bands. [px]
+    """
     drawn, last = [], _PLOT_TOP - 30.0
-    for y, label, colour, dashes in sorted(labels):
-        y = last = max(y, last + 17.0)
+    for i, (y, label, colour, dashes) in enumerate(sorted(labels)):
+        below = len(labels) - 1 - i
+        y = last = max(min(y, lowest - 17.0 * below), last + 17.0)
         drawn.append(text(_LEFT - 42, y + 5, label, size=_SMALL, bold=True, anchor="end"))
         drawn.append(
             polyline([(_LEFT - 36, y), (_LEFT - 6, y)], stroke=colour, width=2.6,

@@ -14,7 +14,7 @@ from fuelkit.show.palette import IDLE
 from fuelkit.show.parts import parts_drawn
 from fuelkit.show.places import plan
 from fuelkit.show.routes import routes
-from fuelkit.show.sensors import sensors_drawn
+from fuelkit.show.sensors import sensors_drawn, tank_room
 from fuelkit.show.svg import drawing, text
 from fuelkit.show.tables import schematic_table, schematic_table_html, table_html
 from fuelkit.show.views import as_view
@@ -81,6 +81,7 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
     picture = as_view(picture)
     drawing_plan = plan(aircraft, picture)
     runs, joints = routes(drawing_plan, picture, hidden)
+    room = tank_room(drawing_plan, picture)
     title = title or aircraft.name
     subtitle = subtitle or f"{title_case(picture.phase)}, {clock(picture.time)}"
     content = (
@@ -89,10 +90,17 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
         + _total(picture, hidden)
         + tanks_drawn(drawing_plan, picture, hidden)
         + lines_drawn(runs, joints)
+<<<<<<< HEAD
         + sensors_drawn(drawing_plan, picture, hidden)
         + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden, lettered or {})
         + faults_drawn(drawing_plan, picture)
         + ("" if lettered else notes_drawn(drawing_plan, picture, hidden, runs))
+=======
+        + sensors_drawn(drawing_plan, picture, hidden, room)
+        + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden, room)
+        + faults_drawn(drawing_plan, picture, room)
+        + notes_drawn(drawing_plan, picture, hidden, runs)
+>>>>>>> 705091229a57c4e00bfe60379f0beaee1e7541c6
     )
     return drawing(
         content, height=HEIGHT, label=f"Fuel system of {aircraft.name}. {title}. {subtitle}"

@@ -14,10 +14,17 @@ _SHIFTS = (0.0, 19.0, -19.0, 38.0, -38.0, 57.0, -57.0)  # px up or down from a s
 _ASIDE = (11.0, 40.0, 80.0)  # px from a sensor to its words
 
 
-def sensors_drawn(plan, picture, hidden):
-    """Return the sensors: WET, DRY, or the temperature that a covered one shows."""
+def tank_room(plan, picture):
+    """Return the room that titles, masses and symbols leave among the tanks."""
+    return Room([*_words_taken(plan, picture), *symbols_taken(plan)])
+
+
+def sensors_drawn(plan, picture, hidden, room):
+    """Return the sensors: WET, DRY, or the temperature that a covered one shows.
+
+    What they take of the room is taken.
+    """
     dots = {part.name: _dot(plan, part) for part in plan.aircraft.sensors}
-    room = Room([*_words_taken(plan, picture), *symbols_taken(plan)])
     for x, y in dots.values():
         room.take((x - 7.0, y - 7.0, x + 7.0, y + 7.0))
     return "".join(

@@ -52,6 +52,7 @@ def _walk(aircraft, board, title, given):
     if given:
         decided = {s.label: given.get(f"{board.name}-{s.label}", "") for s in sights}
         decided = {label: word for label, word in decided.items() if word}
+        title = "What you decided"  # what is right stands in the rows below, with its reason
     return underside(aircraft, sights, title=f"{aircraft.name}: {title}", decided=decided)
 
 

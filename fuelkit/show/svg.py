@@ -1,5 +1,6 @@
 """Write SVG: elements, text that fits, lines with arrowheads. Knows nothing of fuel."""
 
+import re
 from html import escape
 from itertools import pairwise
 from math import hypot
@@ -10,6 +11,9 @@ SIZE = 16
 """Usual height of letters on a drawing 1280 wide. [px]"""
 
 _NARROW, _SLIM, _WIDE = frozenset("ijl.,:;'|! "), frozenset("frtI()-/·"), frozenset("mwMW%✓✗")
+
+
+_BREAK = re.compile(r"(?<!\d)\s+|\s+(?!(?:\d{3}|kg|t|°C|s|min|m)\b)")  # not within "3 065 kg"
 
 
 def number(value):
@@ -56,9 +60,17 @@ def _letter_width(letter):
 
 
 def wrapped(line, width, *, size=SIZE, bold=False):
-    """Return the lines into which a line of text is broken so as to fit a width. [px]"""
+    """Return the lines into which a line of text is broken so as to fit a width. [px]
+
+    A number stays whole, and with its unit.
+
+    Examples
+    --------
+    >>> wrapped("the gauge shows 3 065 kg", 120.0)
+    ['the gauge', 'shows', '3 065 kg']
+    """
     lines = []
-    for word in line.split():
+    for word in _BREAK.split(line.strip()):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer, size=size, bold=bold) <= width:
             lines[-1] = longer
@@ -72,14 +84,20 @@ def plate(
 ):
     """Return text on a ground of its own, so that what lies behind does not disturb it."""
     lines = [lines] if isinstance(lines, str) else list(lines)
-    width = max(text_width(line, size=size, bold=bold) for line in lines) + 8
-    left = {"middle": x - width / 2, "start": x - 4, "end": x - width + 4}[anchor]
+    left, top, right, foot = plate_box(x, y, lines, size=size, bold=bold, anchor=anchor)
     ground = element(
-        "rect", x=float(left), y=float(y - size + 1), width=float(width),
-        height=float((size + 2) * len(lines) + 2), rx=3, fill=ground,
+        "rect", x=left, y=top, width=right - left, height=foot - top, rx=3, fill=ground,
         fill_opacity=None if edge else 0.9, stroke=edge,
     )  # fmt: skip
     return ground + text(x, y, lines, size=size, bold=bold, anchor=anchor, fill=fill)
+
+
+def plate_box(x, y, lines, *, size=SIZE, bold=False, anchor="middle"):
+    """Return left, top, right and bottom of the ground of a plate. [px]"""
+    width = max(text_width(line, size=size, bold=bold) for line in lines) + 8.0
+    left = {"middle": x - width / 2, "start": x - 4.0, "end": x - width + 4.0}[anchor]
+    top = y - size + 1.0
+    return left, top, left + width, top + (size + 2.0) * len(lines) + 2.0
 
 
 def polyline(points, *, stroke, width, **more):

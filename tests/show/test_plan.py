@@ -96,6 +96,20 @@ def test_no_number_covers_another_and_all_stay_on_the_sheet(root):
     assert all(10.0 < x < 1270.0 and 60.0 < y < height for x, y in places)
 
 
+def test_no_number_covers_a_title(aircraft, root):
+    """Every ring stands clear of the words over the tanks."""
+    rings = [(float(c.get("cx")), float(c.get("cy"))) for c in root.iter(f"{SVG}circle")
+             if c.get("r") == "9.5"]  # fmt: skip
+    grounds = [g for g, t in pairwise(root) if g.get("rx") == "3" and t.tag == f"{SVG}text"]
+    boxes = [tuple(float(g.get(k)) for k in ("x", "y", "width", "height")) for g in grounds]
+
+    assert len(boxes) >= len(aircraft.tanks) and rings
+    for cx, cy in rings:
+        for x, y, width, height in boxes:
+            near = min(max(cx, x), x + width), min(max(cy, y), y + height)
+            assert hypot(cx - near[0], cy - near[1]) > 9.5
+
+
 def test_it_can_be_read_without_being_seen(aircraft, root):
     """A title, a description, a name for the image, and a table with headed rows and columns."""
     assert root.get("role") == "img"

@@ -262,3 +262,11 @@ def test_labels_are_spread_until_none_touches_another():
     assert ends[0][0] >= 0.0 and ends[-1][1] <= 320.0
     assert all(b[0] - a[1] >= 8.0 - 1e-9 for a, b in zip(ends, ends[1:], strict=False))
     assert spread([50.0, 200.0], [20.0, 20.0], 0.0, 300.0) == [50.0, 200.0]
+
+
+def test_no_figure_of_the_table_is_broken_over_two_lines(planner):
+    """How a figure stands to its limit is the longest cell of a narrow column."""
+    cells = [c for c in re.findall(r"<td>(.*?)</td>", planner.table) if "to spare" in c]
+
+    assert len(cells) > 5
+    assert not any(re.search(r"\d \d|\d kg", cell) for cell in cells)

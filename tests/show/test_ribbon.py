@@ -10,6 +10,7 @@ from fuelkit.show.bands import alert_marks, band_pieces, feeding_pieces, state_p
 from fuelkit.show.phases import spread
 from fuelkit.show.ribbon import ribbon, ribbon_names, ribbon_table, ribbon_table_html
 from tests.show.conftest import SVG
+from tests.show.other_aircraft import flown
 
 
 @pytest.fixture(scope="module")
@@ -220,3 +221,17 @@ def test_a_ribbon_fits_a_projectors_screen_where_its_bands_let_it(flight):
     for names in (None, ("left centre pump", "right centre pump", "engine 1")):
         svg = ribbon(flight, only=names)
         assert float(svg.split('viewBox="0 0 1280 ')[1].split('"')[0]) <= 720.0
+
+
+def test_names_of_quantities_stand_over_the_names_of_the_bands(halbrook, parsed):
+    """Also where every group begins nearly empty: none lies on another, none on a band's name."""
+    history = flown(halbrook, "tarn-hollow-eastmere", (), 400.0)
+    drawn = parsed(ribbon(history))
+    names = [label for label, _ in tank_groups(halbrook)]
+    ends = [t for t in drawn.iter(f"{SVG}text") if t.get("text-anchor") == "end"]
+    heights = {t.text: float(t.get("y")) for t in ends if t.text in names}
+    bands = [t for t in drawn.iter(f"{SVG}text") if t.text == ribbon_names(halbrook)[0]]
+
+    assert len(heights) == len(names) > 2
+    steps = sorted([*heights.values(), float(bands[0].get("y"))])
+    assert all(after - before > 14.0 for before, after in zip(steps, steps[1:], strict=False))

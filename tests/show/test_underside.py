@@ -5,6 +5,7 @@ from dataclasses import replace
 from itertools import combinations, pairwise
 from math import hypot
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -13,6 +14,7 @@ from fuelkit.aircraft.walk_around import KINDS, item_places
 from fuelkit.assess.walk_around import DECISIONS, stations, walk
 from fuelkit.show import palette
 from fuelkit.show.plan import outline
+from fuelkit.show.stand_views import stand_drawing
 from fuelkit.show.svg import text_width
 from fuelkit.show.underside import underside, underside_table, underside_table_html
 from fuelkit.show.underside_marks import mark_symbol
@@ -239,3 +241,17 @@ def test_names_are_shown_as_text_and_never_as_markup(parsed, words):
     written = words(parsed(underside(changed, title="A <b> title")))
     for words_of in ("A <b> title", "A <b> wing", "A <i> valve"):
         assert words_of in written
+
+
+def test_a_committed_walk_is_headed_as_what_the_learner_decided(aircraft, parsed, words):
+    """Its words are the learner's, right or wrong; nothing says that the aircraft did them."""
+    if not aircraft.walk_around:
+        pytest.skip("no walk-around")
+    board = SimpleNamespace(scene="walk-around", draw=4, name="walk")
+    sights = walk(aircraft, 4)
+    given = {f"walk-{s.label}": DECISIONS[0] for s in sights}
+    before = words(parsed(stand_drawing(aircraft, board, title="What you see now")))
+    after = words(parsed(stand_drawing(aircraft, board, title="The computed flight", given=given)))
+
+    assert "What you see now" in before and "What you decided" not in before
+    assert "What you decided" in after and "The computed flight" not in after
