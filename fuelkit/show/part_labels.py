@@ -25,9 +25,12 @@ class PartLabels:
         What is asked about a later moment.
     unknown : set of str
         All that hangs together with what is hidden.
+    lettered : dict of str to str
+        Letters in place of names, if there are any; then nothing else that names a part is told.
     """
 
-    def __init__(self, plan, picture, hidden, asked_about, unknown):
+    def __init__(self, plan, picture, hidden, asked_about, unknown, lettered):
+        self.lettered = lettered
         self.plan, self.picture, self.aircraft = plan, picture, plan.aircraft
         self.hidden, self.asked_about, self.unknown = hidden, asked_about, unknown
 
@@ -57,6 +60,8 @@ class PartLabels:
 
     def around_state(self, part):
         """The lines over and under a part's state: its short name; its switch or its flow."""
+        if self.lettered:
+            return [self.lettered.get(part.name, "")], []
         if isinstance(part, Return):
             is_open = part.name not in self.hidden and self.flows(part)
             return ["hot return"], [flow_text(part.flow)] if is_open else []

@@ -22,16 +22,9 @@ from fuelkit.show.words import (
 )
 
 
-<<<<<<< HEAD
-
-def parts_drawn(plan, picture, predicted, asked_about, hidden, lettered):
-    """Return every symbol of the drawing with its words."""
-    artist = _Artist(plan, picture, predicted, asked_about, hidden, lettered)
-=======
-def parts_drawn(plan, picture, predicted, asked_about, hidden, room):
+def parts_drawn(plan, picture, predicted, asked_about, hidden, room, lettered):
     """Return every symbol of the drawing with its words; marks take what room is left."""
-    artist = _Artist(plan, picture, predicted, asked_about, hidden, room)
->>>>>>> 705091229a57c4e00bfe60379f0beaee1e7541c6
+    artist = _Artist(plan, picture, predicted, asked_about, hidden, room, lettered)
     aircraft = plan.aircraft
     drawn = [artist.pump(part) for part in aircraft.pumps]
     drawn += [artist.line(part) for part in plan.lines if part.kind != "pipe"]
@@ -46,18 +39,15 @@ def parts_drawn(plan, picture, predicted, asked_about, hidden, room):
 
 
 class _Artist:
-<<<<<<< HEAD
-    def __init__(self, plan, picture, predicted, asked_about, hidden, lettered):
-        self.plan, self.picture, self.predicted = plan, picture, predicted
+    def __init__(self, plan, picture, predicted, asked_about, hidden, room, lettered):
         self.lettered = lettered
-=======
-    def __init__(self, plan, picture, predicted, asked_about, hidden, room):
         self.plan, self.picture, self.predicted, self.room = plan, picture, predicted, room
->>>>>>> 705091229a57c4e00bfe60379f0beaee1e7541c6
         self.aircraft, self.hidden = plan.aircraft, set(hidden)
         self.asked_about = set(asked_about) - self.hidden
         self.unknown = parts_of_network(plan.aircraft, hidden)
-        self.labels = PartLabels(plan, picture, self.hidden, self.asked_about, self.unknown)
+        self.labels = PartLabels(
+            plan, picture, self.hidden, self.asked_about, self.unknown, lettered
+        )
         for box in self.labels.boxes():
             room.take(box)
 
@@ -244,38 +234,7 @@ class _Artist:
         names, below = self.labels.around_state(part)
         return symbols.state_label(*at, names, state, below, alarm=alarm, anchor=anchor)
 
-<<<<<<< HEAD
-    def _around_state(self, part):
-        """The lines over and under a part's state: its short name; its switch or its flow."""
-        if self.lettered:  # then nothing else that names a part stands beside it
-            return [self.lettered.get(part.name, "")], []
-        if isinstance(part, Return):
-            is_open = part.name not in self.hidden and self._flows(part)
-            return ["hot return"], [flow_text(part.flow)] if is_open else []
-        if isinstance(part, Filler):
-            is_open = part.name not in self.hidden and self._flows(part)
-            return ["filler"], [flow_text(part.flow)] if is_open else []
-        switch = own_switch(self.aircraft, part)
-        room = 86 if isinstance(part, Pump) else 140
-        below = wrapped(switch_words(part, switch, self.picture), room) if switch else []
-        if part.bus and self.picture.positions[part.bus] == "DEAD":
-            below = [*below, "no power"]
-        elif part.name in self.picture.astray:
-            below = [*below, "not as set"]
-        return wrapped(short_name(self.aircraft, part), 70), below
-
-    def _label_width(self, part):
-        names, below = self._around_state(part)
-        return max(map(text_width, [*names, *below, "then ?"]))
-
-    def _lines(self, part):
-        names, below = self._around_state(part)
-        return len(names) + len(below) + 1
-
-    def _mark(self, part, at, anchor):
-=======
     def _mark(self, part, spots):
->>>>>>> 705091229a57c4e00bfe60379f0beaee1e7541c6
         """What a learner said of a part, once it may be seen: right, or what it was."""
         said = self.predicted.get(part.name)
         if not said or part.name in self.hidden:
@@ -335,11 +294,8 @@ class _Artist:
 
     def _group(self, part, content, state=None):
         state = state or self.picture.positions.get(part.name)
-<<<<<<< HEAD
         name = self.lettered.get(part.name, "part") if self.lettered else part.name
         return element("g", content, data_part=name, data_state=state)
-=======
-        return element("g", content, data_part=part.name, data_state=state)
 
 
 def _over(points, shape):
@@ -365,4 +321,3 @@ def _area(box, also=None):
         left, top = min(left, also[0]), min(top, also[1])
         right, low = max(right, also[0] + also[2]), max(low, also[1] + also[3])
     return left, top - 1.0, right - left, low - top + 2.0
->>>>>>> 705091229a57c4e00bfe60379f0beaee1e7541c6

@@ -90,17 +90,10 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
         + _total(picture, hidden)
         + tanks_drawn(drawing_plan, picture, hidden)
         + lines_drawn(runs, joints)
-<<<<<<< HEAD
-        + sensors_drawn(drawing_plan, picture, hidden)
-        + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden, lettered or {})
-        + faults_drawn(drawing_plan, picture)
-        + ("" if lettered else notes_drawn(drawing_plan, picture, hidden, runs))
-=======
         + sensors_drawn(drawing_plan, picture, hidden, room)
-        + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden, room)
+        + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden, room, lettered or {})
         + faults_drawn(drawing_plan, picture, room)
-        + notes_drawn(drawing_plan, picture, hidden, runs)
->>>>>>> 705091229a57c4e00bfe60379f0beaee1e7541c6
+        + ("" if lettered else notes_drawn(drawing_plan, picture, hidden, runs))
     )
     return drawing(
         content, height=HEIGHT, label=f"Fuel system of {aircraft.name}. {title}. {subtitle}"

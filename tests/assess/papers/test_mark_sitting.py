@@ -66,8 +66,8 @@ def test_each_sheet_is_marked_and_logged_once(folder, sitting, sheets):
     assert list(marks(first)) == sorted(LEARNERS) and first.set_aside == first.moved == ()
     again = mark_sitting(folder, sitting.name, sheets)  # over the cores
     assert marks(again) == marks(first) and again.moved == ()
-    assert sorted(logged(folder, "marked")) == sorted(logged(folder, "handed in")) == sorted(
-        LEARNERS
+    assert (
+        sorted(logged(folder, "marked")) == sorted(logged(folder, "handed in")) == sorted(LEARNERS)
     )
     assert verify(folder / LOG_FILE) == ()
     told = {e.learner: e.personal for e in entries(folder / LOG_FILE) if e.event == "marked"}

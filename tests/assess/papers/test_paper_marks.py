@@ -172,7 +172,9 @@ def test_marks_stay_between_nought_and_the_maximum_for_any_answers(data):
     """Whatever is written, for whichever parts; question by question and in all."""
     one = data.draw(st.sampled_from(issued()))
     said = {}
-    for question in data.draw(st.lists(st.sampled_from(one.key.questions), unique_by=lambda q: q.name)):
+    for question in data.draw(
+        st.lists(st.sampled_from(one.key.questions), unique_by=lambda q: q.name)
+    ):
         parts = zip(answers_of(question.board), question.right, strict=True)
         said[question.name] = {
             a.ask.identifier: data.draw(
