@@ -10,9 +10,9 @@ from dataclasses import replace
 
 import pytest
 
+from fuelkit.assess.integrity.canonical import canonical
 from fuelkit.assess.integrity.log import entries
 from fuelkit.assess.integrity.receipt import confirms
-from fuelkit.assess.integrity.canonical import canonical
 from fuelkit.assess.integrity.verify import verify
 from fuelkit.assess.mark_folder import set_aside_csv
 from fuelkit.assess.papers.issue import LOG_FILE, secret_of

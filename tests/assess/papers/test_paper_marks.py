@@ -8,12 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelkit.assess.figure_marks import asked_steps
+from fuelkit.assess.flights import aircraft_of
 from fuelkit.assess.marking import mark_board
 from fuelkit.assess.papers.amendments import amendments_from, read_amendments
 from fuelkit.assess.papers.marking import answers_of, mark_paper
 from fuelkit.assess.sheet import Sheet, SheetError
 from fuelkit.assess.stand import sheet_of
-from fuelkit.assess.flights import aircraft_of
 from tests.small_sitting import OWN, alone, issued, pool, question_of, sheet_for, texts
 
 
