@@ -58,9 +58,7 @@ def issued():
     fingerprint, known, found = aircraft_of(OWN).fingerprint, {}, []
     for code, paper in zip(LEARNERS, drawn, strict=True):
         key = make_key(plan, paper, code, fingerprint, known)
-        found.append(
-            Issued(key, commit(key.table(), derive(SECRET, "salt", plan.sitting, code)))
-        )
+        found.append(Issued(key, commit(key.table(), derive(SECRET, "salt", plan.sitting, code))))
     return tuple(found)
 
 

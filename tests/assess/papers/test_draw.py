@@ -1,4 +1,4 @@
-"""Drawing: each paper meets its blueprint exactly, all are equally hard, neighbours share little."""
+"""Drawing: each paper meets its blueprint exactly, all are as hard, neighbours share little."""
 
 import os
 import random

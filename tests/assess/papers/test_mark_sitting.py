@@ -10,9 +10,9 @@ from dataclasses import replace
 
 import pytest
 
+from fuelkit.assess.integrity.canonical import canonical
 from fuelkit.assess.integrity.log import entries
 from fuelkit.assess.integrity.receipt import confirms
-from fuelkit.assess.integrity.canonical import canonical
 from fuelkit.assess.integrity.verify import verify
 from fuelkit.assess.mark_folder import set_aside_csv
 from fuelkit.assess.papers.issue import LOG_FILE, secret_of
@@ -66,8 +66,8 @@ def test_each_sheet_is_marked_and_logged_once(folder, sitting, sheets):
     assert list(marks(first)) == sorted(LEARNERS) and first.set_aside == first.moved == ()
     again = mark_sitting(folder, sitting.name, sheets)  # over the cores
     assert marks(again) == marks(first) and again.moved == ()
-    assert sorted(logged(folder, "marked")) == sorted(logged(folder, "handed in")) == sorted(
-        LEARNERS
+    assert (
+        sorted(logged(folder, "marked")) == sorted(logged(folder, "handed in")) == sorted(LEARNERS)
     )
     assert verify(folder / LOG_FILE) == ()
     told = {e.learner: e.personal for e in entries(folder / LOG_FILE) if e.event == "marked"}

@@ -8,12 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelkit.assess.figure_marks import asked_steps
+from fuelkit.assess.flights import aircraft_of
 from fuelkit.assess.marking import mark_board
 from fuelkit.assess.papers.amendments import amendments_from, read_amendments
 from fuelkit.assess.papers.marking import answers_of, mark_paper
 from fuelkit.assess.sheet import Sheet, SheetError
 from fuelkit.assess.stand import sheet_of
-from fuelkit.assess.flights import aircraft_of
 from tests.small_sitting import OWN, alone, issued, pool, question_of, sheet_for, texts
 
 
@@ -172,7 +172,9 @@ def test_marks_stay_between_nought_and_the_maximum_for_any_answers(data):
     """Whatever is written, for whichever parts; question by question and in all."""
     one = data.draw(st.sampled_from(issued()))
     said = {}
-    for question in data.draw(st.lists(st.sampled_from(one.key.questions), unique_by=lambda q: q.name)):
+    for question in data.draw(
+        st.lists(st.sampled_from(one.key.questions), unique_by=lambda q: q.name)
+    ):
         parts = zip(answers_of(question.board), question.right, strict=True)
         said[question.name] = {
             a.ask.identifier: data.draw(

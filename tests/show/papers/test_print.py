@@ -201,8 +201,10 @@ def test_markup_in_a_text_is_printed_as_written(text):
     source = f"#metadata({typeset.quoted(text)[1:]})<t>\n{typeset.paragraph(text)}"
     found = json.loads(typst.query({"main.typ": source.encode()}, "<t>", field="value", one=True))
     assert found == text
-    body = typeset.heading(text) + typeset.paragraph(text, bold=True) + typeset.table(
-        (text, "b"), [(text, text)]
+    body = (
+        typeset.heading(text)
+        + typeset.paragraph(text, bold=True)
+        + typeset.table((text, "b"), [(text, text)])
     )
     assert typeset.pdf(body, title=text, head=text, foot=text).startswith(b"%PDF-")
 
