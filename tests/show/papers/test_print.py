@@ -1,4 +1,4 @@
-"""Paper in print and as data: every word stands in it, nothing tells an answer, bytes are the same."""
+"""Papers in print and as data: each word is there, no answer is told, bytes are the same."""
 
 import json
 import re
