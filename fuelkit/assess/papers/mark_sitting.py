@@ -151,10 +151,10 @@ def _marked(sitting, awards, amendments, minutes, secret, path):
         if not (sitting.personal / f"key-{sheet.learner}.json").exists():
             raise SheetError(f"there is no paper of {sheet.learner} in the sitting {sitting.name}")
         key = key_of(sitting, sheet.learner)
-        more = _more(sheet, digests(secret, sitting.name, sheet.learner))
         return mark_paper(
             key, replace(sheet, drafts={}), file, amendments=amendments,
-            awards=awards.get(sheet.learner, {}), minutes=minutes, more=more,
+            awards=awards.get(sheet.learner, {}), minutes=minutes,
+            more=_more(sheet, digests(secret, sitting.name, sheet.learner)),
         )  # fmt: skip
     except SheetError as problem:
         return SetAside(file, str(problem))

@@ -67,12 +67,18 @@ def _kept(board):
     return computed(board)
 
 
+@lru_cache(maxsize=4096)
+def _nameless(board):
+    """A board under a name of no paper; a sheet's asks take long to draw, so it is kept too."""
+    return placed(board, 0)
+
+
 def answers_of(board):
     """Return the computed answers of a question's board.
 
     They are kept under a name of no paper, since the same question stands on many.
     """
-    found = _kept(placed(board, 0))
+    found = _kept(_nameless(board))
     return tuple(replace(a, ask=ask) for a, ask in zip(found, board.asks, strict=True))
 
 

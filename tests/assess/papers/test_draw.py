@@ -1,4 +1,4 @@
-"""Drawing: papers meet their blueprint exactly, are equally hard, and share little."""
+"""Drawing: each paper meets its blueprint exactly, all are as hard, neighbours share little."""
 
 import os
 import random

@@ -216,7 +216,7 @@ def test_nothing_committed_or_handed_in_is_lost_by_a_kill(content, tmp_path):
     )  # fmt: skip
     for turn in range(KILLS):
         folder = tmp_path / f"answers-{turn}"
-        said = _killed(process, folder, lots.uniform(0.0, 0.04))
+        said = _killed(process, folder, lots.randrange(9), lots.uniform(0.0, 0.004))
         known = list(folder.glob("*.json"))
         answers, handed_in = {}, None
         if known:
@@ -233,14 +233,14 @@ def test_nothing_committed_or_handed_in_is_lost_by_a_kill(content, tmp_path):
     assert len(outcomes) > 3
 
 
-def _killed(process, folder, wait):
-    """Let a sitter begin and kill it; return the numbers that it said were kept."""
+def _killed(process, folder, lines, wait):
+    """Let a sitter say so many lines, wait and kill it; return the numbers that it has said."""
     process.stdin.write(f"{folder}\n")
     process.stdin.flush()
     child = int(process.stdout.readline())
+    said = [int(process.stdout.readline()) for _ in range(lines)]
     time.sleep(wait)
     os.kill(child, signal.SIGKILL)
-    said = []
     while (word := process.stdout.readline()) != "over\n":
         if word.strip().isdigit():
             said.append(int(word))

@@ -1,0 +1,167 @@
+"""What a sitting costs: pool, drawing, print, and marking with feedback; against the class's size.
+
+Run with ``python -m tests.benchmarks.papers [PAPERS [SHEETS [AIRCRAFT [FLIGHTS]]]]``; by default 24
+papers, 100 sheets and the example's blueprint. For the whole: 300, 1000, halbrook-180, 18. All in
+one run, so that what counts are the ratios: print against as many empty pages, marking against
+reading as many sheets, and the whole class against half of it (2 is linear).
+"""
+
+import os
+import sys
+import tempfile
+import time
+from dataclasses import replace
+from pathlib import Path
+
+from fuelkit.assess.flights import aircraft_of
+from fuelkit.assess.integrity.commitment import commit
+from fuelkit.assess.integrity.seeds import seed
+from fuelkit.assess.papers.blueprint import EXAMPLE, read_blueprint
+from fuelkit.assess.papers.draw import BlueprintError, draw_papers
+from fuelkit.assess.papers.issue import Issued, keep_sitting, make_pool, over_cores, secret_of
+from fuelkit.assess.papers.keys import make_key
+from fuelkit.assess.papers.mark_sitting import mark_sitting
+from fuelkit.assess.papers.reporting import class_report
+from fuelkit.assess.sheet import read_sheet, sheet_path, write_sheet
+from fuelkit.show.papers import typeset
+from fuelkit.show.papers.content import paper_content
+from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
+from fuelkit.show.papers.reports import feedback
+from tests.small_sitting import sheet_for
+
+SECRET = b"a secret of the benchmark, fixed"
+DEFAULTS = ("24", "100", "", "")
+
+
+def timed(action):
+    """Return the seconds that an action takes, and its result."""
+    begun = time.perf_counter()
+    found = action()
+    return time.perf_counter() - begun, found
+
+
+def row(label, took, against=None, what=""):
+    """Print a line: seconds, and perhaps the ratio to something else of the same run."""
+    ratio = f"   x {took / against:6.2f} {what}" if against else ""
+    print(f"  {label:<34} {took:8.2f} s{ratio}", flush=True)
+
+
+def drawn(plan, pool, count):
+    """Draw papers and seal their keys."""
+    seeds = [seed(SECRET, "paper", plan.sitting, f"L{n}") for n in range(count)]
+    papers = draw_papers(plan, pool, seeds, work=over_cores)
+    fingerprint, known, found = aircraft_of(plan.aircraft).fingerprint, {}, []
+    for number, paper in enumerate(papers):
+        key = make_key(plan, paper, f"L{number}", fingerprint, known)
+        found.append(Issued(key, commit(key.table())))
+    return found
+
+
+def _heap(given):
+    plan, issued = given
+    known, size = {}, 0
+    for one in issued:
+        content = paper_content(one.key, one.seal, plan, {}, known)
+        size += len(paper_pdf(content)) + len(scheme_pdf(one.key, one.seal))
+    return size
+
+
+def printed(plan, issued):
+    """Print papers and mark schemes over the cores, in heaps; return their bytes together."""
+    size = max(1, -(-len(issued) // 8))
+    heaps = [(plan, issued[i : i + size]) for i in range(0, len(issued), size)]
+    return sum(over_cores(_heap, heaps))
+
+
+def _empty(number):
+    return len(typeset.pdf("", title=f"{number}", head="", foot=""))
+
+
+def write_sheets(folder, issued, count):
+    """Write all-right sheets for as many learners as there are to be; return their papers."""
+    folder.mkdir()
+    found = []
+    for number in range(count):
+        one = issued[number % len(issued)]
+        code = f"L{number}"
+        key = replace(one.key, learner=code, paper=one.key.paper.rpartition("-")[0] + f"-l{number}")
+        write_sheet(sheet_for(key), sheet_path(folder, key.paper, code))
+        found.append(Issued(key, one.seal))
+    return found
+
+
+def _told(given):
+    paper, beliefs, share = given
+    page = feedback(paper, beliefs, share)
+    return len(page.html()) + len(page.pdf())
+
+
+def marked(folder, plan, sheets):
+    """Mark a folder, find beliefs, and make every feedback; return how many papers."""
+    found = mark_sitting(folder, plan.sitting, sheets)
+    report = class_report(found)
+    told = [(p, report.by_learner[p.sheet.learner], plan.pass_share) for p in found.papers]
+    list(over_cores(_told, told))
+    return len(found.papers)
+
+
+def kept(root, plan, issued, name):
+    """An instructor's folder of its own with a sitting in it."""
+    folder = root / name
+    folder.mkdir(mode=0o700)
+    secret_of(folder, plan.sitting)
+    keep_sitting(folder, plan, issued)
+    return folder
+
+
+def paper_side(plan, count):
+    """Measure pool, drawing and print; return the papers."""
+    took, pool = timed(lambda: make_pool(plan, SECRET))
+    row(f"pool of {len(pool)} questions", took)
+    half, _ = timed(lambda: drawn(plan, pool, count // 2))
+    took, issued = timed(lambda: drawn(plan, pool, count))
+    row(f"{count} papers drawn and sealed", took, half, "of half the class")
+    half, _ = timed(lambda: printed(plan, issued[: count // 2]))
+    took, size = timed(lambda: printed(plan, issued))
+    empty, _ = timed(lambda: list(over_cores(_empty, range(2 * count))))
+    row(f"{count} papers and schemes printed", took, half, "of half the class")
+    row(f"{2 * count} empty pages", empty)
+    row(f"  print, {size / 1e6:.1f} MB", took, empty, "of as many empty pages")
+    return issued
+
+
+def mark_side(plan, issued, count):
+    """Measure marking with feedback, of half the class and of the whole."""
+    with tempfile.TemporaryDirectory() as name:
+        root = Path(name)
+        times = []
+        for size in (count // 2, count):
+            sheets = root / f"sheets-{size}"
+            keys = write_sheets(sheets, issued, size)
+            folder = kept(root, plan, keys, f"instructor-{size}")
+            took, papers = timed(lambda f=folder, s=sheets: marked(f, plan, s))
+            assert papers == size
+            times.append(took)
+        read, _ = timed(lambda: [read_sheet(path) for path in sorted(sheets.iterdir())])
+        row(f"{count} sheets marked with feedback", times[1], times[0], "of half the class")
+        row(f"{count} sheets read", read)
+        row("  marking", times[1], read, "of reading")
+
+
+def main(words):
+    """Print a table."""
+    papers, sheets, aircraft, flights = (*words, *DEFAULTS[len(words) :])
+    plan = read_blueprint(str(EXAMPLE))
+    plan = replace(plan, aircraft=aircraft or plan.aircraft, flights=int(flights or plan.flights))
+    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
+    print(f"{os.cpu_count()} cores, load {load:.1f} before the start; {plan.aircraft}, "
+          f"{plan.flights} flights, {plan.count} questions a paper")  # fmt: skip
+    try:
+        issued = paper_side(plan, int(papers))
+    except BlueprintError as problem:
+        return print(problem)
+    mark_side(plan, issued, int(sheets))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

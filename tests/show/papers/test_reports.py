@@ -1,0 +1,134 @@
+"""Feedback for a learner and the report of a class: what they say is what was marked."""
+
+import re
+from dataclasses import replace
+from html import unescape
+
+import pytest
+
+from fuelkit.assess.mark_folder import SetAside
+from fuelkit.assess.papers.beliefs_found import FoundBelief, beliefs_found
+from fuelkit.assess.papers.mark_sitting import MarkedSitting, Moved
+from fuelkit.assess.papers.marking import mark_paper
+from fuelkit.assess.papers.reporting import class_report, records
+from fuelkit.show.papers.reports import class_pages, feedback
+from tests.small_sitting import blueprint, issued, sheet_for, texts
+
+
+def words(page):
+    """The words of a page as they are read."""
+    body = page.html().partition("<main>")[2].partition("</main>")[0]
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", body)).split())
+
+
+def paper_of(number, wrong=()):
+    """A marked paper, right but for some kinds, which were left open."""
+    key = issued()[number].key
+    said = {q.name: {} if q.kind in wrong else texts(q) for q in key.questions}
+    return mark_paper(key, sheet_for(key, said), f"{key.learner}.json")
+
+
+@pytest.fixture(scope="module")
+def marked():
+    """Six papers: half of them without states and orders; one moved, one sheet set aside."""
+    papers = tuple(paper_of(n, ("state", "order") if n % 2 else ()) for n in range(6))
+    lines = [[line.name, line.count, line.marks] for line in blueprint().lines]
+    plan = {"title": "A trial", "minutes": 60.0, "pass share": 0.75, "lines": lines}
+    return MarkedSitting(
+        "trial-1", plan, papers, (SetAside("odd.json", "it is empty"),),
+        (Moved("A01", 30.0, 39.0, "figure-1: it was cut off"),),
+    )  # fmt: skip
+
+
+def test_feedback_says_every_mark_with_its_reason():
+    """Sum, share, pass mark; of each question its marks; of each part what was given and why."""
+    paper = paper_of(0, ("order",))
+    told = words(feedback(paper, (), 0.75))
+    assert f"{paper.marks:g} of {paper.full:g} marks" in told and "pass mark is 75 %" in told
+    for board in paper.boards:
+        assert f"{board.title}: {board.marks:.1f} of {board.full:g} marks" in told
+        for line in board.lines:
+            assert all(" ".join(text.split()) in told for text in (line.given, line.right))
+            assert " ".join(line.reason.split()) in told
+    assert "written reasons are not marked yet" in told
+
+
+def test_feedback_names_late_questions_and_beliefs_with_the_question_that_shows_them():
+    """By number as the paper has it; the sentence of the belief stands as it is."""
+    paper = replace(paper_of(0), late=("q03", "q11"))
+    name = next(n for q in paper.key.questions for n in q.believed)
+    belief = FoundBelief((name,), 0.9, ("q02",))
+    told = words(feedback(paper, (belief,), 0.75))
+    assert "question 3, 11" in told and " ".join(belief.sentence.split()) in told
+    assert "See question 2." in told
+
+
+def test_a_paper_passes_at_the_pass_mark_and_not_below():
+    """Of 41 marks 39 are earned: a pass up to 39/41, not above it."""
+    paper = paper_of(0)
+    assert (paper.marks, paper.full) == (39.0, 41.0)
+    assert "pass." in words(feedback(paper, (), 39.0 / 41.0)).partition("The pass")[0]
+    assert "not yet." in words(feedback(paper, (), 39.1 / 41.0)).partition("The pass")[0]
+
+
+def test_the_report_counts_objectives_by_hand(marked):
+    """For each objective: mean share of the marks of its questions and how many there were."""
+    report, shares = class_report(marked), {}
+    for paper in marked.papers:
+        for question, board in zip(paper.key.questions, paper.boards, strict=True):
+            for name in question.objectives:
+                shares.setdefault(name, []).append(board.marks / board.full)
+    found = sorted((round(share, 9), count) for _, share, count, _ in report.objectives)
+    assert found == sorted((round(sum(s) / len(s), 9), len(s)) for s in shares.values())
+    assert all(weak == (share < 0.6) for _, share, _, weak in report.objectives)
+
+
+def test_the_class_is_reported_with_all_that_is_to_be_seen_to(marked):
+    """Marks of each learner, lines, who moved and why, what waits, what was set aside, the log."""
+    report = class_report(marked)
+    page = class_pages(marked, report, "HEAD-OF-THE-LOG")
+    told = words(page)
+    passed = sum(paper.has_passed(0.75) for paper in marked.papers)
+    assert f"6 papers marked, {passed} at or above the pass mark of 75 %" in told
+    for paper in marked.papers:
+        assert f"{paper.sheet.learner} {paper.marks:g} of {paper.full:g}" in told
+    for line in blueprint().lines:
+        assert f" {line.name} " in told
+    for text in ("30 to 39: figure-1: it was cut off", "odd.json it is empty", "HEAD-OF-THE-LOG",
+                 "written reasons"):  # fmt: skip
+        assert text in told
+    assert page.pdf() == page.pdf()
+
+
+def test_a_small_class_is_not_judged_by_figures_that_it_cannot_carry(marked):
+    """Two papers: no reliability is given, and it says so."""
+    few = replace(marked, papers=marked.papers[:2])
+    figures = class_report(few).figures
+    assert figures.alpha.silent and figures.near_pass.silent
+    assert "not given" in words(class_pages(few, class_report(few), "")).lower()
+
+
+def test_nothing_marked_is_nothing_to_report(marked):
+    """A sentence, not a division by nought."""
+    with pytest.raises(ValueError, match="no paper was marked"):
+        class_report(replace(marked, papers=()))
+
+
+def test_records_carry_the_marks_that_the_papers_have(marked):
+    """Question by question, as the exports take them; none above its maximum."""
+    for paper, record in zip(marked.papers, records(marked), strict=True):
+        assert record.learner == paper.sheet.learner
+        got = [question.got for question in record.questions]
+        assert got == pytest.approx([board.marks for board in paper.boards])
+        assert sum(got) == pytest.approx(paper.marks, abs=0.05)
+        assert all(question.got <= question.most for question in record.questions)
+
+
+def test_counted_beliefs_are_those_of_the_papers(marked):
+    """What the report says of a learner is what the learner's own sheet says."""
+    report = class_report(marked)
+    for paper in marked.papers:
+        assert report.by_learner[paper.sheet.learner] == beliefs_found(paper.key, paper.sheet)
+    for belief, learners in report.beliefs:
+        assert all(belief.name == f.names[0] for name in learners
+                   for f in report.by_learner[name][:1])  # fmt: skip
