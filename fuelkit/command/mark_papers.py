@@ -1,6 +1,7 @@
 """Mark the papers in a folder, sitting by sitting, and write what is made of them."""
 
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 from fuelkit.assess.exports.mark_sheet import mark_sheet
@@ -11,8 +12,9 @@ from fuelkit.assess.integrity.keeping import instructor_folder
 from fuelkit.assess.integrity.log import head
 from fuelkit.assess.integrity.sittings import sittings
 from fuelkit.assess.mark_folder import set_aside_csv
-from fuelkit.assess.papers.issue import LOG_FILE
-from fuelkit.assess.papers.mark_sitting import PREFIX, mark_sitting
+from fuelkit.assess.papers.issue import LOG_FILE, over_cores
+from fuelkit.assess.papers.keys import paper_name
+from fuelkit.assess.papers.mark_sitting import mark_sitting
 from fuelkit.assess.papers.reporting import class_report, records
 from fuelkit.assess.sheet import SheetError, read_sheet, write_atomically
 from fuelkit.show.papers.reports import class_pages, feedback
@@ -26,12 +28,10 @@ def sittings_in(folder):
     known, found = [s.name for s in sittings(instructor_folder(folder))], set()
     for path in Path(folder).glob("*.json"):
         try:
-            unit = read_sheet(path).unit
+            sheet = read_sheet(path)
         except SheetError:
             continue
-        for name in known:
-            if unit.startswith(f"{PREFIX}{name}-".lower()):
-                found.add(name)
+        found.update(name for name in known if sheet.unit == paper_name(name, sheet.learner))
     return sorted(found)
 
 
@@ -57,11 +57,9 @@ def mark_papers(name, sheets, out, *, exports=(), page="A4", progress=lambda don
     if not marked.papers:
         return marked
     report, share = class_report(marked), marked.plan["pass share"]
-    for paper in marked.papers:
-        told = feedback(paper, report.by_learner[paper.sheet.learner], share)
-        base = place / "feedback" / paper.sheet.learner
-        write_atomically(base.with_suffix(".html"), told.html())
-        base.with_suffix(".pdf").write_bytes(told.pdf(page))
+    told = [(paper, report.by_learner[paper.sheet.learner]) for paper in marked.papers]
+    for _ in over_cores(partial(_write_feedback, place / "feedback", share, page), told):
+        pass
     pages = class_pages(marked, report, " ".join(head(folder / LOG_FILE).printed.split()))
     write_atomically(place / "class-report.html", pages.html())
     (place / "class-report.pdf").write_bytes(pages.pdf(page))
@@ -71,6 +69,14 @@ def mark_papers(name, sheets, out, *, exports=(), page="A4", progress=lambda don
     (place / "mark-sheet.csv").write_bytes(mark_sheet(rows, share, notes))
     _export(place, name, marked, rows, exports)
     return marked
+
+
+def _write_feedback(folder, share, page, told):
+    """Write one learner's feedback, to read and to print."""
+    paper, beliefs = told
+    sheet, base = feedback(paper, beliefs, share), folder / paper.sheet.learner
+    write_atomically(base.with_suffix(".html"), sheet.html())
+    base.with_suffix(".pdf").write_bytes(sheet.pdf(page))
 
 
 def _export(place, name, marked, rows, exports):

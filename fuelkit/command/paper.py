@@ -110,6 +110,7 @@ def _written(blueprint, out, personal, page, learners, secret, issued):
         files = bundle(content)
         place = out / key.learner
         place.mkdir(parents=True, exist_ok=True)
+        (place / PRINTED).unlink(missing_ok=True)  # of an earlier draw, not to be scanned
         for name, data in files.items():
             (place / name).write_bytes(data)
         others = [code for code in learners if code != key.learner]

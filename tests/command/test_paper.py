@@ -282,7 +282,6 @@ def test_a_purge_takes_the_papers_and_leaves_a_log_that_verifies(marked, capsys)
     assert not any(e.personal for e in entries(folder / LOG_FILE) if e.sitting == "trial-1")
 
 
-@pytest.mark.xfail(strict=True, reason="`sittings_in` takes trial-1 for a sitting named trial")
 def test_sheets_of_another_sitting_do_not_spoil_this_one(marked, capsys):
     """A sitting whose name begins as another's does is not taken for it."""
     folder = instructor_folder()

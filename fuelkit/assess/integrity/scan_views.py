@@ -7,6 +7,7 @@ encrypted, or encoded in a way of somebody's own, is not read.
 """
 
 import base64
+import binascii
 import bz2
 import html
 import lzma
@@ -180,7 +181,10 @@ def _from_base64(run):
         part = run[start:]
         part = part[:-1] if len(part) % 4 == 1 else part
         if len(part) >= 4:
-            yield base64.b64decode(part + "=" * (-len(part) % 4))
+            try:
+                yield base64.b64decode(part + "=" * (-len(part) % 4))
+            except binascii.Error:  # looks like it, and is none
+                continue
 
 
 def _from_hex(run):
