@@ -1,5 +1,7 @@
 """Practice that never runs out: fresh situations like one of a lesson's, each with its answers."""
 
+from dataclasses import replace
+
 import ipywidgets
 
 from fuelkit.assess.answer_file import AnswerFile, signed_in
@@ -67,7 +69,7 @@ class Practice:
         entry = self.file.sheet.answers.get(board.name)
         given = entry["given"] if entry else self.file.sheet.drafts.get(board.name, {})
         widget = self.lesson.predicted(
-            board, given, entry,
+            replace(board, title=self._title(board)), given, entry,
             on_draft=lambda values: self.file.draft(board.name, values),
             on_commit=lambda values: self._commit(board, values),
             on_compare=lambda marks: self._compare(board, marks),
@@ -75,6 +77,12 @@ class Practice:
             on_another=lambda: self.show(number + 1),
         )  # fmt: skip
         self.holder.children = (widget,)
+
+    def _title(self, board):
+        """A title that no other practice of the lesson has, whatever is drawn."""
+        if board.title == self.like.title:
+            return board.title
+        return f"{board.title} (like “{self.like.title}”)"
 
     def _commit(self, board, values):
         self.lesson.check_readable(board, values)
