@@ -12,39 +12,21 @@ from fuelkit.aircraft.reading import DataFileError
 from fuelkit.assess.answer_file import SIGN_IN
 from fuelkit.assess.answers import answers
 from fuelkit.assess.choice import chosen_aircraft
+from fuelkit.assess.exports.cells import text_cell
 from fuelkit.assess.flights import flight_for, flight_of
-from fuelkit.assess.marking import PASS_SHARE, mark_board
+from fuelkit.assess.marking import PASS_SHARE, Totals, mark_board
 from fuelkit.assess.sheet import Sheet, SheetError, read_sheet, write_atomically
 from fuelkit.assess.teach import unit_for
 
 
 @dataclass(frozen=True)
-class MarkedSheet:
+class MarkedSheet(Totals):
     """A sheet with its marks, board by board. Frozen."""
 
     file: str
     sheet: Sheet
     title: str
     boards: tuple
-
-    @property
-    def marks(self):
-        """Marks earned, rounded to a tenth so that sheet, feedback and list agree."""
-        return round(sum(board.marks for board in self.boards), 1)
-
-    @property
-    def full(self):
-        """Marks to be had."""
-        return round(sum(board.full for board in self.boards), 1)
-
-    @property
-    def share(self):
-        """Marks earned as a share of those to be had. [-]"""
-        return self.marks / self.full if self.full else 0.0
-
-    def has_passed(self, pass_share=PASS_SHARE):
-        """Return whether the sheet reaches the pass mark."""
-        return self.share >= pass_share - 1e-9
 
 
 @dataclass(frozen=True)
@@ -151,11 +133,7 @@ def mark_folder(folder, progress=lambda done, total: None):
     folder = Path(folder)
     if not folder.is_dir():
         raise NotADirectoryError(f"'{folder}' is not a folder; name the one with the sheets.")
-    files = sorted(
-        p
-        for p in folder.iterdir()
-        if p.suffix == ".json" and p.name[0] != "." and p.name != SIGN_IN
-    )
+    files = sheet_files(folder)
     marked, aside, progress_total = [], [], len(files)
     for done, path in enumerate(files, start=1):
         try:
@@ -166,7 +144,7 @@ def mark_folder(folder, progress=lambda done, total: None):
             is_fault = not isinstance(problem, NotMarkedError)
             aside.append(SetAside(path.name, str(problem), is_fault))
         progress(done, progress_total)
-    marked, doubled = _without_doubles(marked)
+    marked, doubled = without_doubles(marked)
     return tuple(sorted(marked, key=_order)), tuple(sorted(aside + doubled, key=lambda a: a.file))
 
 
@@ -174,8 +152,14 @@ def _order(marked):
     return marked.sheet.unit, marked.sheet.learner, marked.file
 
 
-def _without_doubles(marked):
-    """Set aside every sheet of a learner who has several for one exercise: nobody guesses."""
+def without_doubles(marked):
+    """Return sheets that stand alone, and the others as SetAside: nobody guesses which counts.
+
+    Parameters
+    ----------
+    marked : sequence
+        Marked sheets, each with its `sheet` and its `file`.
+    """
     groups = {}
     for item in marked:
         groups.setdefault((item.sheet.unit, item.sheet.learner), []).append(item)
@@ -191,11 +175,23 @@ def _without_doubles(marked):
     return single, doubled
 
 
+def sheet_files(folder):
+    """Return the files of a folder that ought to be answer sheets, by name.
+
+    Those that end in .json; hidden ones are left out, sub-folders too.
+    """
+    return sorted(
+        path
+        for path in Path(folder).iterdir()
+        if path.suffix == ".json" and path.name[0] != "." and path.name != SIGN_IN
+    )
+
+
 def mark_sheet_csv(marked, pass_share=PASS_SHARE):
     """Return the mark sheet as CSV text: one line a learner and exercise.
 
     No cell begins with a sign that a spreadsheet would take for a formula: codes and names are
-    checked when sheets are read, and `_safe` guards the rest.
+    checked when sheets are read, and `exports.cells.text_cell` guards the rest.
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
@@ -218,7 +214,7 @@ def mark_sheet_csv(marked, pass_share=PASS_SHARE):
             sheet.learner, sheet.unit, f"{item.marks:.1f}", f"{item.full:.1f}",
             f"{100 * item.share:.0f}", result, sheet.handed_in, sheet.receipt, item.file,
         )  # fmt: skip
-        writer.writerow([_safe(cell) for cell in row])
+        writer.writerow([text_cell(str(cell)) for cell in row])
     return out.getvalue()
 
 
@@ -228,13 +224,8 @@ def set_aside_csv(set_aside):
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(("file", "why it was set aside"))
     for item in set_aside:
-        writer.writerow((_safe(item.file), _safe(item.reason)))
+        writer.writerow((text_cell(item.file), text_cell(item.reason)))
     return out.getvalue()
-
-
-def _safe(cell):
-    text = "".join(c if c.isprintable() else "?" for c in str(cell))
-    return "'" + text if text[:1] in "=+-@" else text
 
 
 def write_mark_sheets(folder, marked, set_aside, pass_share=PASS_SHARE):

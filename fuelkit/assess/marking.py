@@ -16,6 +16,32 @@ PASS_SHARE = 0.75
 """Share of the marks that passes, unless the instructor says otherwise."""
 
 
+class Totals:
+    """The marks of a whole sheet from those of its `boards`, rounded to a tenth.
+
+    So that sheet, feedback and list agree.
+    """
+
+    @property
+    def marks(self):
+        """Marks earned."""
+        return round(sum(board.marks for board in self.boards), 1)
+
+    @property
+    def full(self):
+        """Marks to be had."""
+        return round(sum(board.full for board in self.boards), 1)
+
+    @property
+    def share(self):
+        """Marks earned as a share of those to be had. [-]"""
+        return self.marks / self.full if self.full else 0.0
+
+    def has_passed(self, pass_share=PASS_SHARE):
+        """Return whether the sheet reaches the pass mark."""
+        return self.share >= pass_share - 1e-9
+
+
 @dataclass(frozen=True)
 class Line:
     """One ask, marked: what was given, what is right, and why. Frozen.

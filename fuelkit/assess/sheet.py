@@ -157,11 +157,11 @@ def write_atomically(path, text):
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
         raise
-    _settle_folder(path.parent)
+    settle_folder(path.parent)
 
 
-def _settle_folder(folder):
-    """Make the new name last through a power cut, where the system can do that."""
+def settle_folder(folder):
+    """Make new names in a folder last through a power cut, where the system can do that."""
     if hasattr(os, "O_DIRECTORY"):
         handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
         try:

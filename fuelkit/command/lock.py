@@ -1,14 +1,9 @@
 """One installation at a time: a lock that the operating system lets go when its holder dies."""
 
-import os
 from contextlib import contextmanager
 
+from fuelkit.assess.integrity.lock import taken
 from fuelkit.command.faults import CommandError
-
-try:
-    import fcntl
-except ImportError:  # Windows
-    import msvcrt
 
 NAME = "install.lock"
 
@@ -36,18 +31,6 @@ def held(folder):
     """
     folder.mkdir(parents=True, exist_ok=True)
     with open(folder / NAME, "ab") as file:
-        if not _taken(file.fileno()):
+        if not taken(file.fileno()):
             raise CommandError(_BUSY)
         yield file.fileno()
-
-
-def _taken(descriptor):
-    """Take the lock without waiting; False if it is another's."""
-    try:
-        if os.name == "nt":
-            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
-        else:
-            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    return True

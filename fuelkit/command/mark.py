@@ -1,11 +1,18 @@
 """Mark a folder of answer sheets: a mark sheet, one feedback page a learner, and what to see to."""
 
-import sys
+from functools import partial
 from pathlib import Path
 
 from fuelkit.assess.mark_folder import mark_folder, write_mark_sheets
 from fuelkit.assess.marking import PASS_SHARE
-from fuelkit.command.mark_papers import EXPORTS, mark_papers, sittings_in
+from fuelkit.command.mark_papers import (
+    EXPORTS,
+    NEED_RECEIVER,
+    mark_papers,
+    read_receiver,
+    sittings_in,
+)
+from fuelkit.command.progress import counted
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.feedback import write_feedback
 from fuelkit.show.papers.typeset import PAPERS
@@ -34,6 +41,11 @@ def add_arguments(parser):
         "--export", action="append", choices=EXPORTS, default=[],
         help="of papers: write this besides; may be given more than once",
     )  # fmt: skip
+    parser.add_argument(
+        "--receiver", metavar="FILE",
+        help="of papers, for oneroster and statements: what the receiving system calls school "
+        "and class",
+    )  # fmt: skip
     parser.add_argument("--page", choices=PAPERS, default="A4", help="size of printed pages")
 
 
@@ -48,7 +60,7 @@ def run(arguments):
     if folder.is_dir() and (names := sittings_in(folder)):
         return max(_papers(name, folder, out, arguments) for name in names)
     try:
-        marked, aside = mark_folder(folder, _progress)
+        marked, aside = mark_folder(folder, partial(counted, "sheets marked"))
         write_mark_sheets(out, marked, aside, share)
         for item in marked:
             write_feedback(out / "feedback", item, share)
@@ -60,8 +72,21 @@ def run(arguments):
 
 def _papers(name, folder, out, arguments):
     """Mark the papers of a sitting; 0 if all were marked and nothing waits."""
+    wanted = [export for export in arguments.export if export in NEED_RECEIVER]
+    if wanted and not arguments.receiver:
+        raise MarkError(
+            f"--export {wanted[0]} needs --receiver FILE: a text file with schema = 1 and, each in "
+            "quotes, school, class_group, category, session and home_page, as the receiving "
+            "system calls them."
+        )
     marked = mark_papers(
-        name, folder, out, exports=arguments.export, page=arguments.page, progress=_progress
+        name,
+        folder,
+        out,
+        exports=arguments.export,
+        receiver=read_receiver(arguments.receiver) if arguments.receiver else None,
+        page=arguments.page,
+        progress=partial(counted, "papers marked"),
     )
     share = marked.plan["pass share"]
     passed = sum(paper.has_passed(share) for paper in marked.papers)
@@ -79,12 +104,6 @@ def _papers(name, folder, out, arguments):
         print(f"  set aside: {item.file}: {item.reason}")
     print(f"Class report, feedback and mark sheet: {out / name}.")
     return 1 if marked.set_aside or not marked.papers else 0
-
-
-def _progress(done, total):
-    end = "\n" if done == total else "\r"
-    if sys.stdout.isatty() or done == total or done % 50 == 0:
-        print(f"Marking: {done} of {total} sheets", end=end, flush=True)
 
 
 def _report(marked, aside, out, share):

@@ -4,6 +4,7 @@ from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
+from fuelkit.aircraft.reading import DataFileError, Table, read_toml
 from fuelkit.assess.exports.mark_sheet import mark_sheet
 from fuelkit.assess.exports.oneroster import Gradebook, Sitting, oneroster
 from fuelkit.assess.exports.qti import qti_package
@@ -22,6 +23,12 @@ from fuelkit.show.papers.reports import class_pages, feedback
 EXPORTS = ("oneroster", "qti", "statements")
 """What can be written besides the mark sheet."""
 
+NEED_RECEIVER = ("oneroster", "statements")
+"""Exports in which the receiving system's own names stand."""
+
+SCHEMA = 1
+"""Version of the file with these names."""
+
 
 def sittings_in(folder):
     """Return the names of the sittings whose papers lie in a folder."""
@@ -35,7 +42,37 @@ def sittings_in(folder):
     return sorted(found)
 
 
-def mark_papers(name, sheets, out, *, exports=(), page="A4", progress=lambda done, total: None):
+def read_receiver(path):
+    """Return what a receiving system calls the school and the class, from a file.
+
+    Parameters
+    ----------
+    path : str or Path
+        TOML with `schema`, `school`, `class_group`, `category`, `session` (that system's own
+        identifiers) and `home_page` (an address of the school's, under which learner codes and
+        papers are named; nothing is fetched from it).
+
+    Raises
+    ------
+    DataFileError
+        With every fault.
+    """
+    path, found = Path(path), []
+    section = Table(read_toml(path), path.name, found)
+    if section.number("schema") != SCHEMA:
+        section.fault("schema", "another", f"this kit reads version {SCHEMA}")
+    names = ("school", "class_group", "category", "session", "home_page")
+    receiver = {name: section.text(name) for name in names}
+    section.finish()
+    if found:
+        raise DataFileError(path.name, found)
+    return receiver
+
+
+def mark_papers(
+    name, sheets, out, *, exports=(), receiver=None, page="A4",
+    progress=lambda done, total: None,
+):  # fmt: skip
     """Mark the papers of one sitting and write everything; return the marked sitting.
 
     Parameters
@@ -45,6 +82,8 @@ def mark_papers(name, sheets, out, *, exports=(), page="A4", progress=lambda don
     sheets, out : Path
     exports : sequence of str
         Some of `EXPORTS`.
+    receiver : dict of str to str, optional
+        As `read_receiver` returns it; those of `NEED_RECEIVER` cannot do without.
     page : str
         Size of the printed pages.
     progress : callable
@@ -67,7 +106,7 @@ def mark_papers(name, sheets, out, *, exports=(), page="A4", progress=lambda don
     notes = {p.sheet.learner: "written reasons not marked yet" for p in marked.papers
              if p.open_reasons}  # fmt: skip
     (place / "mark-sheet.csv").write_bytes(mark_sheet(rows, share, notes))
-    _export(place, name, marked, rows, exports)
+    _export(place, name, marked, rows, exports, receiver)
     return marked
 
 
@@ -79,17 +118,17 @@ def _write_feedback(folder, share, page, told):
     base.with_suffix(".pdf").write_bytes(sheet.pdf(page))
 
 
-def _export(place, name, marked, rows, exports):
+def _export(place, name, marked, rows, exports, receiver):
     now = datetime.now(UTC)
     if "oneroster" in exports:
         sitting = Sitting(name, marked.plan["title"], now.date(), now.date(), now)
-        book = Gradebook("school", "class", "papers", "session")
+        names = ("school", "class_group", "category", "session")
+        book = Gradebook(**{field: receiver[field] for field in names})
         _write_all(place / "oneroster", oneroster(rows, sitting, book))
     if "qti" in exports:
         _write_all(place / "qti", qti_package(rows))
     if "statements" in exports:
-        address = "https://school.example/fuelkit"
-        data = statements(rows, now, address, marked.plan["pass share"])
+        data = statements(rows, now, receiver["home_page"], marked.plan["pass share"])
         (place / "statements.json").write_bytes(data)
 
 

@@ -1,7 +1,7 @@
 """Draw a paper for each learner of a class from a blueprint, seal the keys, and print them."""
 
-import sys
 import time
+from contextlib import nullcontext
 from functools import partial
 from pathlib import Path
 
@@ -13,6 +13,7 @@ from fuelkit.assess.papers.issue import draw_sitting, keep_sitting, over_cores, 
 from fuelkit.assess.papers.time_limit import digests, word_for
 from fuelkit.assess.sheet import learner_code
 from fuelkit.command.cluster import Cluster
+from fuelkit.command.progress import counted
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.papers.bundle import bundle
 from fuelkit.show.papers.content import paper_content
@@ -63,13 +64,13 @@ def run(arguments):
     secret = secret_of(folder, blueprint.sitting)
     begun = time.monotonic()
     with workers(arguments.cluster) as work:
-        issued = draw_sitting(blueprint, learners, secret, _progress, work)
+        issued = draw_sitting(blueprint, learners, secret, counted, work)
         sitting = keep_sitting(folder, blueprint, issued)
         make = partial(_written, blueprint, out, sitting.personal, arguments.page, learners, secret)
         refused = []
         for done, found in enumerate(work(make, _shared(issued)), start=1):
             refused += found
-            _progress("papers printed", done, len(_shared(issued)))
+            counted("papers printed", done, len(_shared(issued)))
     if refused:
         raise PaperCommandError("Not given out: " + " ".join(refused))
     print(f"{len(issued)} papers in {out} ({time.monotonic() - begun:.0f} s). Keys and mark "
@@ -80,18 +81,8 @@ def run(arguments):
 def workers(address):
     """Return a context whose value maps a function over a sequence: here, or on a cluster."""
     if not address:
-        return _Here()
+        return nullcontext(over_cores)
     return Cluster(address)
-
-
-class _Here:
-    """The cores of this machine."""
-
-    def __enter__(self):
-        return over_cores
-
-    def __exit__(self, *_):
-        return False
 
 
 def _shared(issued):
@@ -126,12 +117,6 @@ def _written(blueprint, out, personal, page, learners, secret, issued):
         scheme.touch(mode=0o600)
         scheme.write_bytes(scheme_pdf(key, one.seal, page))
     return refused
-
-
-def _progress(what, done, total):
-    end = "\n" if done == total else "\r"
-    if sys.stdout.isatty() or done == total or done % 50 == 0:
-        print(f"{what[:1].upper()}{what[1:]}: {done} of {total}   ", end=end, flush=True)
 
 
 def _write_example(path):

@@ -1,4 +1,4 @@
-"""Turn pip's lines into a count that a person can follow. Prints; starts nothing."""
+"""Counts that a person can follow: of anything, and of pip's lines. Prints; starts nothing."""
 
 import re
 import sys
@@ -9,6 +9,17 @@ _FETCHED = re.compile(
 _SIZE = re.compile(r"^\s*(?:Downloading|Using cached) .*\(([\d.]+) (kB|MB)\)")
 _INSTALLING = re.compile(r"^Installing collected packages: (.+)")
 _MEGABYTES = {"kB": 0.001, "MB": 1.0}
+
+
+_NOW_AND_THEN = 50
+
+
+def counted(what, done, total):
+    """Print how much of something is done: over and over on a terminal, else now and then."""
+    is_last = done == total
+    if sys.stdout.isatty() or is_last or done % _NOW_AND_THEN == 0:
+        end = "\n" if is_last else "\r"
+        print(f"{what[:1].upper()}{what[1:]}: {done} of {total}   ", end=end, flush=True)
 
 
 class Progress:

@@ -4,6 +4,7 @@ from fuelkit.assess.answer_file import AT_HOME, sign_in, signed_in
 from fuelkit.assess.sheet import moment_words
 from fuelkit.figures.quantities import FigureError
 from fuelkit.show.board import PredictionBoard
+from fuelkit.show.hand_in import hand_in_board, state_words
 from fuelkit.show.workbook import Workbook
 
 
@@ -103,32 +104,15 @@ class Exercise(Workbook):
     def hand_in(self):
         """Return a board that hands the sheet in and shows the receipt."""
         sheet = self.answer_file.sheet
-        board = PredictionBoard(
-            title="Hand in",
-            lead=self._hand_in_lead(sheet),
-            when="When you are ready",
-            panel_heading="Hand in",
-            done_heading="Handed in",
-            asks=[],
-            answers={},
-            committed=bool(sheet.handed_in),
-            note=self._receipt(sheet) if sheet.handed_in else "",
-            commit_label="Hand in",
-            on_commit=lambda _: self._handed_in(),
+        board = hand_in_board(
+            sheet, self._hand_in_lead(sheet), self._receipt, self.answer_file.hand_in
         )
         self._hand_in_boards.append(board)
         return board
 
     def _hand_in_lead(self, sheet):
-        left = len(self.unit.boards) - len(sheet.answers)
-        open_ones = f" {left} are still open and would earn nothing." if left > 0 else ""
-        return (
-            f"{len(sheet.answers)} of {len(self.unit.boards)} boards are committed, for learner "
-            f"{sheet.learner}.{open_ones} Once handed in, the sheet cannot be changed."
-        )
-
-    def _handed_in(self):
-        return {"note": self._receipt(self.answer_file.hand_in())}
+        done, count = len(sheet.answers), len(self.unit.boards)
+        return state_words(done, count, "boards", sheet.learner, "sheet")
 
     def _receipt(self, sheet):
         return (

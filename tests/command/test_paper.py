@@ -184,12 +184,35 @@ def test_a_marked_class_has_its_sheets_reports_and_log(marked):
     assert main(["verify"]) == 0
 
 
-def test_no_answer_becomes_a_formula_or_markup(marked):
+RECEIVER = {
+    "school": "s-17", "class_group": "c-4", "category": "papers-9", "session": "autumn",
+    "home_page": "https://ground.example/learners",
+}  # fmt: skip
+
+
+def test_exports_carry_what_the_receiving_system_is_called(marked, tmp_path, capsys):
+    """Its own names, from a file; without them, or with a fault in it, a sentence."""
+    words = ["mark", str(marked / "sheets"), "--export", "oneroster"]
+    assert main(words) == 1
+    assert "--receiver FILE" in capsys.readouterr().err
+    file = tmp_path / "receiver.toml"
+    file.write_text("schema = 1\nschool = 'one'\n", encoding="utf-8")
+    assert main([*words, "--receiver", str(file)]) == 1
+    assert "class_group" in capsys.readouterr().err
+
+
+def test_no_answer_becomes_a_formula_or_markup(marked, tmp_path):
     """In every CSV that is written, no cell begins as a formula; in HTML nothing is run."""
+    file = tmp_path / "receiver.toml"
+    lines = ["schema = 1", *(f'{name} = "{value}"' for name, value in RECEIVER.items())]
+    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
     words = ["mark", str(marked / "sheets"), "--export", "oneroster", "--export", "qti",
-             "--export", "statements"]  # fmt: skip
+             "--export", "statements", "--receiver", str(file)]  # fmt: skip
     assert main(words) == 0
     place = marked / "sheets" / "marks" / "trial-1"
+    written = (place / "oneroster" / "lineItems.csv").read_text(encoding="utf-8")
+    assert all(RECEIVER[name] in written for name in ("school", "class_group", "category"))
+    assert RECEIVER["home_page"] in (place / "statements.json").read_text(encoding="utf-8")
     tables = list(place.rglob("*.csv"))
     assert len(tables) > 4
     for path in tables:

@@ -5,6 +5,7 @@ import os
 from fuelkit.assess.integrity.canonical import IntegrityError
 from fuelkit.assess.integrity.entry import LARGEST_LINE
 from fuelkit.assess.integrity.keeping import open_private
+from fuelkit.assess.sheet import settle_folder
 
 _CHUNK = 65_536
 
@@ -38,16 +39,6 @@ def open_to_grow(path):
     if is_new:
         settle_folder(path.parent)
     return handle
-
-
-def settle_folder(folder):
-    """Make new names in a folder last through a power cut, where the system can do that."""
-    if hasattr(os, "O_DIRECTORY"):
-        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def grow(handle, data):

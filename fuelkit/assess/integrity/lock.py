@@ -29,7 +29,7 @@ def held(path, patience=PATIENCE_SECONDS):
     handle = os.open(place, open_flags(os.O_RDWR | os.O_CREAT), 0o600)
     try:
         end = time.monotonic() + patience
-        while not _taken(handle):
+        while not taken(handle):
             if time.monotonic() > end:
                 raise IntegrityError(
                     f"'{path.name}': another program has been writing to it for {patience:g} "
@@ -41,7 +41,7 @@ def held(path, patience=PATIENCE_SECONDS):
         os.close(handle)
 
 
-def _taken(handle):
+def taken(handle):
     """Take the lock without waiting; False if it is another's."""
     try:
         if os.name == "nt":

@@ -14,10 +14,11 @@ from pathlib import Path
 
 from fuelkit.assess.integrity.canonical import IntegrityError
 from fuelkit.assess.integrity.entry import line_of, written
-from fuelkit.assess.integrity.lines import grow, settle_folder
+from fuelkit.assess.integrity.lines import grow
 from fuelkit.assess.integrity.log import FILE, last_line, sound_lines, tokens_of, writing
 from fuelkit.assess.integrity.parts import keep_only, parts_by_digest
 from fuelkit.assess.integrity.sittings import sitting_of
+from fuelkit.assess.sheet import settle_folder
 
 REMINDER = (
     "Not reached by this: your names.csv, marks sent to others, print, back-ups and copies, and "

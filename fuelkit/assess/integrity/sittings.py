@@ -15,7 +15,7 @@ from pathlib import Path
 from fuelkit.assess.integrity.canonical import IntegrityError
 from fuelkit.assess.integrity.entry import sitting_name
 from fuelkit.assess.integrity.keeping import read_record, write_record
-from fuelkit.assess.integrity.lines import settle_folder
+from fuelkit.assess.sheet import settle_folder
 
 _FOLDER, _FILE, _PERSONAL, _KIND = "sittings", "sitting.json", "personal", "sitting"
 

@@ -141,23 +141,26 @@ class _Programme:
         return pairs
 
     def _solved(self, pairs, rng, row):
+        """The pairs that are worth most, or None if the lines cannot be met with them."""
+        value = rng.uniform(0.0, _CHANCE, len(pairs))
+        value -= _OTHER_ROW * np.array([self.row[i] != row for _, i in pairs])
+        rows = self._rows(pairs, 0.5 * self.blueprint.spread)
+        chosen = self._best(value, 1.0, rows, gap=_GAP)
+        return None if chosen is None else [p for p, c in zip(pairs, chosen, strict=True) if c]
+
+    def _best(self, value, told_value, rows, *, gap=0.0):
+        """Which pairs to choose, as a row of truth, for their value and that of beliefs told."""
         from scipy.optimize import Bounds, LinearConstraint, milp  # heavy, used here alone
 
-        count, told = len(pairs), len(self.beliefs)
-        value = rng.uniform(0.0, _CHANCE, count)
-        value -= _OTHER_ROW * np.array([self.row[i] != row for _, i in pairs])
-        rows, low, high = self._rows(pairs, 0.5 * self.blueprint.spread)
-        bounds = Bounds(np.zeros(count + told), np.r_[np.ones(count), np.full(told, _ENOUGH)])
+        count, told = len(value), len(self.beliefs)
         found = milp(
-            -np.r_[value, np.ones(told)],
+            -np.r_[value, np.full(told, told_value)],
             integrality=np.r_[np.ones(count), np.zeros(told)],
-            bounds=bounds,
-            constraints=LinearConstraint(rows, low, high),
-            options={"mip_rel_gap": _GAP},
+            bounds=Bounds(0.0, np.r_[np.ones(count), np.full(told, _ENOUGH)]),
+            constraints=LinearConstraint(*rows),
+            options={"mip_rel_gap": gap},
         )
-        if found.x is None:
-            return None
-        return [pair for pair, chosen in zip(pairs, found.x[:count], strict=True) if chosen > 0.5]
+        return None if found.x is None else found.x[:count] > 0.5
 
     def _rows(self, pairs, half):
         """Constraints: each line full, no question twice, none beside another, equally hard.
@@ -233,18 +236,11 @@ class _Programme:
 
         However hard: a paper that lacks a question cannot be as hard as the others.
         """
-        from scipy.optimize import Bounds, LinearConstraint, milp
-
         rows, low, high = self._rows(pairs, np.inf)
-        low[number], count = 0.0, len(pairs)
+        low[number] = 0.0
         own = np.array([n == number for n, _ in pairs], float)
-        told = len(self.beliefs)
-        found = milp(
-            -np.r_[own, np.zeros(told)], integrality=np.r_[np.ones(count), np.zeros(told)],
-            bounds=Bounds(np.zeros(count + told), np.r_[np.ones(count), np.full(told, _ENOUGH)]),
-            constraints=LinearConstraint(rows, low, high),
-        )  # fmt: skip
-        return None if found.x is None else round(float(own @ found.x[:count]))
+        chosen = self._best(own, 0.0, (rows, low, high))
+        return None if chosen is None else round(float(own @ chosen))
 
     def _too_narrow(self, pairs):
         """Which spread would do, where all lines can be met and the band is what cannot."""
@@ -257,13 +253,4 @@ class _Programme:
         return f"all lines can, but not equally hard: spread_percent = {yes} would do"
 
     def _feasible(self, pairs, half):
-        from scipy.optimize import Bounds, LinearConstraint, milp
-
-        rows, low, high = self._rows(pairs, half)
-        count, told = len(pairs), len(self.beliefs)
-        found = milp(
-            np.zeros(count + told), integrality=np.r_[np.ones(count), np.zeros(told)],
-            bounds=Bounds(np.zeros(count + told), np.r_[np.ones(count), np.full(told, _ENOUGH)]),
-            constraints=LinearConstraint(rows, low, high),
-        )  # fmt: skip
-        return found.x is not None
+        return self._best(np.zeros(len(pairs)), 0.0, self._rows(pairs, half)) is not None

@@ -5,20 +5,17 @@ Marks are compared with those that were given before; whose mark moves, and why,
 
 from dataclasses import dataclass, replace
 from functools import partial
-from pathlib import Path
 
-from fuelkit.assess.answer_file import SIGN_IN
-from fuelkit.assess.integrity.canonical import canonical
 from fuelkit.assess.integrity.entry import happened
 from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.log import append, entries
-from fuelkit.assess.integrity.receipt import receipt
 from fuelkit.assess.integrity.sittings import sitting_of
-from fuelkit.assess.mark_folder import SetAside
+from fuelkit.assess.mark_folder import SetAside, sheet_files, without_doubles
 from fuelkit.assess.papers.amendments import check_amendments, read_amendments
 from fuelkit.assess.papers.issue import LOG_FILE, PLAN_FILE, over_cores, secret_of
 from fuelkit.assess.papers.keys import key_from
 from fuelkit.assess.papers.marking import mark_paper
+from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.papers.time_limit import digests, minutes_of
 from fuelkit.assess.sheet import SheetError, read_sheet
 
@@ -55,14 +52,6 @@ class MarkedSitting:
     papers: tuple
     set_aside: tuple
     moved: tuple
-
-
-def is_paper(path):
-    """Return whether a file looks like the sheet of a paper: by its content's unit alone."""
-    try:
-        return read_sheet(path).unit.startswith(PREFIX)
-    except SheetError:
-        return False
 
 
 def key_of(sitting, learner):
@@ -112,17 +101,14 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
     plan = read_record(sitting.folder, PLAN_FILE, "plan")
     amendments = read_amendments(sitting.folder / AMENDMENTS_FILE)
     check_amendments(amendments, _parts_of(sitting) if amendments else {}, AMENDMENTS_FILE)
-    paths = sorted(
-        p for p in Path(sheets).iterdir()
-        if p.suffix == ".json" and p.name[0] != "." and p.name != SIGN_IN
-    )  # fmt: skip
+    paths = sheet_files(sheets)
     secret = secret_of(folder, name)
     mark = partial(_marked, sitting, awards_of(sitting), amendments, plan["minutes"], secret)
     papers, aside = [], []
     for done, found in enumerate((work or over_cores)(mark, paths), start=1):
         (aside if isinstance(found, SetAside) else papers).append(found)
         progress(done, len(paths))
-    papers, doubled = _without_doubles(papers)
+    papers, doubled = without_doubles(papers)
     moved = _written_down(folder, name, papers, amendments)
     return MarkedSitting(
         name, plan, tuple(sorted(papers, key=lambda p: p.sheet.learner)),
@@ -169,23 +155,6 @@ def _more(sheet, known):
     return float(sum({minutes_of(word, sheet.learner, known) for word in words}))
 
 
-def _without_doubles(papers):
-    """Set aside all sheets of a learner who has several: nobody guesses which counts."""
-    groups, single, doubled = {}, [], []
-    for paper in papers:
-        groups.setdefault(paper.sheet.learner, []).append(paper)
-    for learner, own in groups.items():
-        if len(own) == 1:
-            single += own
-            continue
-        names = ", ".join(paper.file for paper in own)
-        doubled += [
-            SetAside(p.file, f"learner {learner} has more than one sheet ({names}); keep the one "
-                             "that counts") for p in own
-        ]  # fmt: skip
-    return single, doubled
-
-
 def _written_down(folder, name, papers, amendments):
     """Write marks into the log, only those that are new or have moved; return what moved."""
     path = folder / LOG_FILE
@@ -221,8 +190,3 @@ def _why(paper, amendments, old, digest):
     sources = {question.source for question in paper.key.questions}
     told = [f"{a.question}: {a.because}" for a in amendments if a.question in sources]
     return "; ".join(told) or "written reasons were marked, or the kit marks otherwise"
-
-
-def spoken(sheet):
-    """Return the receipt of a handed-in sheet as a learner reads it out."""
-    return receipt(canonical({"sheet": sheet.true_receipt(), "of": sheet.unit}))

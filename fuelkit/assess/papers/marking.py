@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
 
-from fuelkit.assess.marking import BoardMark, mark_board
+from fuelkit.assess.marking import BoardMark, Totals, mark_board
 from fuelkit.assess.papers.amendments import amended_answers
 from fuelkit.assess.papers.placed import computed, placed
 from fuelkit.assess.sheet import Sheet, SheetError
@@ -18,7 +18,7 @@ DROPPED = "This question counts as right for everybody"
 
 
 @dataclass(frozen=True)
-class PaperMark:
+class PaperMark(Totals):
     """A paper with its marks, question by question. Frozen. Has all that a marked exercise has.
 
     key : Key
@@ -41,25 +41,6 @@ class PaperMark:
     def title(self):
         """Title of the paper."""
         return self.key.title
-
-    @property
-    def marks(self):
-        """Marks earned, rounded to a tenth so that sheet, feedback and list agree."""
-        return round(sum(board.marks for board in self.boards), 1)
-
-    @property
-    def full(self):
-        """Marks to be had."""
-        return round(sum(board.full for board in self.boards), 1)
-
-    @property
-    def share(self):
-        """Marks earned as a share of those to be had. [-]"""
-        return self.marks / self.full if self.full else 0.0
-
-    def has_passed(self, pass_share):
-        """Return whether the paper reaches the pass mark."""
-        return self.share >= pass_share - 1e-9
 
 
 @lru_cache(maxsize=4096)

@@ -1,6 +1,5 @@
 """What a marked sitting says about the class: figures, beliefs, objectives, options, records."""
 
-from collections import Counter
 from dataclasses import dataclass
 
 from fuelkit.assess.beliefs.models import belief_of
@@ -9,8 +8,12 @@ from fuelkit.assess.objectives import load_objectives
 from fuelkit.assess.papers.beliefs_found import beliefs_found
 from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.statistics.class_matrix import class_matrix
+from fuelkit.assess.statistics.options import option_table
 from fuelkit.assess.statistics.summary import class_figures
 from fuelkit.assess.written import WORDS, read_answer
+
+RIGHT = "right"
+"""Stands for the right option in the table of options."""
 
 _WEAK = 0.6  # share of an objective's marks below which it is named as weak
 
@@ -27,8 +30,8 @@ class ClassReport:
         Objectives that were asked: mean share of their marks, number of questions, whether weak.
     missing : tuple of str
         Objectives of the course that no paper asked for.
-    options : tuple of (belief or "right", offered, chosen)
-        Over all questions with options that come from beliefs.
+    options : OptionTable
+        Over all questions with three options, each named by its belief, or `RIGHT`.
     """
 
     figures: object
@@ -36,7 +39,7 @@ class ClassReport:
     by_learner: dict
     objectives: tuple
     missing: tuple
-    options: tuple
+    options: object
 
 
 def class_report(marked):
@@ -88,21 +91,17 @@ def _objectives(by_objective):
 
 def _options(papers):
     """How often the option of each belief was offered and chosen, in questions with three."""
-    offered, chosen = Counter(), Counter()
+    rows = []
     for paper in papers:
         for question in paper.key.questions:
-            if question.kind != "choice" or not question.believed:
-                continue
-            (answer,) = answers_of(question.board)
-            given = paper.sheet.answers.get(question.name, {}).get("given", {})
-            text = given.get(answer.ask.identifier)
-            names = {said[0]: name for name, said in reversed(question.believed.items())}
-            for option in answer.options:
-                name = "right" if option == answer.value else names.get(option)
-                if name:
-                    offered[name] += 1
-                    chosen[name] += text == option
-    return tuple((name, offered[name], chosen[name]) for name in sorted(offered))
+            if question.kind == "choice" and question.believed:
+                (answer,) = answers_of(question.board)
+                given = paper.sheet.answers.get(question.name, {}).get("given", {})
+                names = {said[0]: name for name, said in reversed(question.believed.items())}
+                names[answer.value] = RIGHT
+                offered = [names[option] for option in answer.options if option in names]
+                rows.append((offered, names.get(given.get(answer.ask.identifier))))
+    return option_table(rows)
 
 
 def records(marked):

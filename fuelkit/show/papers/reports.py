@@ -1,6 +1,7 @@
 """The feedback sheet of one learner's paper, and the report of the class."""
 
 from fuelkit.assess.beliefs.models import belief_of
+from fuelkit.assess.papers.reporting import RIGHT
 from fuelkit.show.papers.pieces import Pieces
 
 
@@ -131,17 +132,20 @@ def _objectives(page, report):
 
 
 def _options(page, report):
-    rows = [(_option(name), offered, chosen) for name, offered, chosen in report.options]
-    if not rows:
+    uses = report.options.uses
+    if not uses:
         return
     page.heading("Options of three")
-    page.table(("what the option says", "offered", "chosen"), rows)
-    unchosen = sum(chosen == 0 for name, _, chosen in report.options)
-    page.paragraph(f"{unchosen} of {len(rows)} were chosen by nobody: they mislead no one here.")
+    page.table(
+        ("what the option says", "offered", "chosen"),
+        [(_option(use.option), use.offered, use.chosen) for use in uses],
+    )
+    count = len(report.options.unchosen)
+    page.paragraph(f"{count} of {len(uses)} were chosen by nobody: they mislead no one here.")
 
 
 def _option(name):
-    return "what is right" if name == "right" else f"thinks that {belief_of(name).learner}"
+    return "what is right" if name == RIGHT else f"thinks that {belief_of(name).learner}"
 
 
 def _learner(paper, report, pass_share):

@@ -5,11 +5,13 @@ from html import escape
 from pathlib import Path
 
 from fuelkit.assess.answer_file import AnswerFile
-from fuelkit.assess.papers.mark_sitting import spoken
+from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.papers.time_limit import minutes_of, seconds_left
-from fuelkit.assess.sheet import SheetError
+from fuelkit.assess.sheet import SheetError, moment_words
+from fuelkit.figures.quantities import UNITS, expected_words, read_figure
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.board import PredictionBoard
+from fuelkit.show.hand_in import hand_in_board, state_words
 from fuelkit.show.page import Page
 from fuelkit.show.papers.content import FORMAT, SCHEMA
 from fuelkit.show.reveal import BoardPlace
@@ -106,13 +108,13 @@ class PaperSitting:
         return {"note": self._begun(sheet)}
 
     def _begun(self, sheet):
-        time = sheet.answers[BEGIN]["committed"]
+        begun = f"Begun {moment_words(sheet.answers[BEGIN]['committed'])}."
         left = self._left(sheet)
         if left is None:
-            return f"Begun at {time} (UTC). There is no time limit."
+            return f"{begun} There is no time limit."
         if left <= 0.0:
-            return f"Begun at {time} (UTC). The time is up: hand in."
-        return f"Begun at {time} (UTC). {left / 60.0:.0f} minutes are left now."
+            return f"{begun} The time is up: hand in."
+        return f"{begun} {left / 60.0:.0f} minutes are left now."
 
     def _left(self, sheet):
         more = sum(
@@ -183,15 +185,19 @@ class PaperSitting:
             panel_heading="Your answer",
             done_heading="Your answer",
             note=_kept(entry["committed"]) if entry else "",
-            restored_note="What you had set was restored." if given and not entry else "",
+            restored_note="What you had set was restored."
+            if given and not entry
+            else self.file.note,
             on_draft=lambda values: self.file.draft(name, values),
-            on_commit=lambda values: self._commit(name, values),
+            on_commit=lambda values: self._commit(question, values),
         )
 
-    def _commit(self, name, values):
-        left = self._left(self.file.sheet)
+    def _commit(self, question, values):
+        left, name = self._left(self.file.sheet), question["name"]
         if left is not None and left < 0.0:
             raise PaperError("The time is up. Hand in what you have committed.")
+        if faults := _unread(question["asks"], values):
+            raise PaperError(" ".join(faults))
         sheet = self.file.commit(name, values)
         for board in self._ends:
             board.lead = self._state(sheet)
@@ -201,39 +207,23 @@ class PaperSitting:
     def hand_in(self):
         """Return a board that hands the paper in and shows the receipt to read out."""
         sheet = self.file.sheet
-        board = PredictionBoard(
-            title="Hand in",
-            lead=self._state(sheet),
-            when="When you are ready",
-            panel_heading="Hand in",
-            done_heading="Handed in",
-            asks=[],
-            answers={},
-            committed=bool(sheet.handed_in),
-            note=self._receipt(sheet) if sheet.handed_in else "",
-            commit_label="Hand in",
-            on_commit=lambda _: self._hand_in(),
-        )
+        board = hand_in_board(sheet, self._state(sheet), self._receipt, self._hand_in)
         self._ends.append(board)
         return board
 
     def _state(self, sheet):
         done = sum(name.startswith("q") for name in sheet.answers)
-        left = len(self.content["questions"]) - done
-        return (
-            f"{done} of {len(self.content['questions'])} questions are committed, for learner "
-            f"{sheet.learner}." + (f" {left} are open and would earn nothing." if left else "")
-            + " Once handed in, the paper cannot be changed."
-        )  # fmt: skip
+        count = len(self.content["questions"])
+        return state_words(done, count, "questions", sheet.learner, "paper")
 
     def _hand_in(self):
         if not any(name.startswith("q") for name in self.file.sheet.answers):
             raise SheetError("There is nothing to hand in yet: commit at least one question.")
-        return {"note": self._receipt(self.file.hand_in())}
+        return self.file.hand_in()
 
     def _receipt(self, sheet):
         return (
-            f"Handed in at {sheet.handed_in} (UTC). Your receipt, to read out: "
+            f"Handed in {moment_words(sheet.handed_in)}. Your receipt, to read out: "
             f"{spoken(sheet)}. Your sheet is the file {self.file.path.name} in the folder "
             "answers."
         )
@@ -243,8 +233,21 @@ class PaperSitting:
             place.refresh()
 
 
+def _unread(asks, values):
+    """Sentences on figures that cannot be read as what their sheet asks for, to be asked again."""
+    return [
+        f"'{ask['text']}': {values[ask['id']]!r} cannot be read; "
+        f"write {expected_words(ask['unit'])}."
+        for ask in asks
+        if ask["kind"] in ("number", "time") and ask["unit"] in UNITS
+        and read_figure(values[ask["id"]], ask["unit"]) is None
+    ]  # fmt: skip
+
+
 def _kept(time):
-    return f"Committed and saved ({time}, UTC). Nothing is told until the papers are marked."
+    return (
+        f"Committed and saved ({moment_words(time)}). Nothing is told until the papers are marked."
+    )
 
 
 def _sentence(words):

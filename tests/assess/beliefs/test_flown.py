@@ -9,7 +9,6 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from fuelkit.assess.beliefs.choosing import choose, information
 from fuelkit.assess.beliefs.flown import (
     answers_by_belief,
     beliefs_about,
@@ -18,11 +17,12 @@ from fuelkit.assess.beliefs.flown import (
 )
 from fuelkit.assess.beliefs.models import belief_of, load_beliefs
 from fuelkit.assess.beliefs.situations import situations
-from fuelkit.assess.beliefs.synthetic import learners, outcome
 from fuelkit.assess.flights import STANDARD, aircraft_of, flight_of, sectors_for
 from fuelkit.assess.stages import told_parts
 from fuelkit.flight.fly import fly
 from tests.assess.beliefs.boards import AFTER, table
+from tests.assess.beliefs.choosing import choose, information
+from tests.assess.beliefs.synthetic import learners, outcome
 from tests.figures.fleet import STARTER
 
 ALL = os.environ.get("FUELKIT_BELIEFS") == "all"

@@ -5,10 +5,10 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from fuelkit.assess.beliefs.choosing import choose, confusion, information
 from fuelkit.assess.beliefs.infer import infer
-from fuelkit.assess.beliefs.synthetic import learners, outcome
 from fuelkit.assess.beliefs.table import OTHER, UNANSWERED, Part, Table, table_of
+from tests.assess.beliefs.choosing import choose, confusion, information
+from tests.assess.beliefs.synthetic import learners, outcome
 
 _RATES = {"slips": ((0.1, 0.7), (0.3, 0.3)), "guess": 0.05, "prior": 0.1, "open_options": 50}
 

@@ -19,11 +19,10 @@ from fuelkit.assess.papers.issue import LOG_FILE, secret_of
 from fuelkit.assess.papers.mark_sitting import (
     AMENDMENTS_FILE,
     awards_of,
-    is_paper,
     keep_award,
     mark_sitting,
-    spoken,
 )
+from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.papers.time_limit import word_for
 from fuelkit.assess.sheet import FORMAT, LARGEST_BYTES, SCHEMA, Sheet, sheet_path, write_sheet
 from tests.small_sitting import LEARNERS, issued, sheet_for, texts
@@ -344,7 +343,6 @@ def test_each_kind_of_hostile_sheet_alone_is_set_aside_or_marked_safely(folder, 
         if marked.papers:
             marked_alone.add(make.__name__)
             assert marked.papers[0].marks <= marked.papers[0].full
-        is_paper(place / "a.json")
     assert marked_alone <= {"_formula", "_no_constant", "_wrong_type", "_stuffed"}
 
 

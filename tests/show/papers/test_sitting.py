@@ -18,6 +18,7 @@ from fuelkit.assess.papers import time_limit
 from fuelkit.assess.papers.marking import mark_paper
 from fuelkit.assess.papers.time_limit import digests, word_for
 from fuelkit.assess.sheet import read_sheet
+from fuelkit.figures.quantities import UNITS
 from fuelkit.show.papers.content import paper_content
 from fuelkit.show.papers.sitting import PaperError, PaperSitting, read_paper
 from tests.small_sitting import SECRET, blueprint, issued, texts
@@ -85,6 +86,23 @@ def test_nothing_is_told_on_commit(paper):
     assert notes == {"Committed and saved . Nothing is told until the papers are marked."}
 
 
+def test_a_figure_that_cannot_be_read_is_asked_again(paper, content):
+    """In a sheet: nothing is saved, and the sentence says what would be readable."""
+    begun(paper)
+    number, question = next(
+        (n, q) for n, q in enumerate(content["questions"], start=1)
+        if any(a["kind"] == "number" and a["unit"] in UNITS for a in q["asks"])
+        and len(q["asks"]) > 2
+    )  # fmt: skip
+    asked = next(a for a in question["asks"] if a["kind"] == "number")
+    shown = board(paper, number)
+    shown.commit({**right(number), asked["id"]: "a good deal"})
+    assert not shown.committed and "'a good deal' cannot be read" in shown.error
+    assert asked["unit"] in shown.error and question["name"] not in paper.file.sheet.answers
+    shown.commit(right(number))
+    assert shown.committed
+
+
 def test_answers_and_drafts_are_there_after_a_new_open(paper, content, tmp_path):
     """What was committed stays committed; what was only set is set again, and says so."""
     begun(paper)
@@ -137,7 +155,7 @@ def test_hand_in_gives_a_receipt_that_can_be_read_out(paper, content, tmp_path):
     for number in range(1, 12):
         board(paper, number).commit(right(number))
     hand_in = paper.hand_in()
-    assert "11 of 12" in hand_in.lead and "1 are open" in hand_in.lead.replace("is", "are")
+    assert "11 of 12" in hand_in.lead and "1 is still open" in hand_in.lead
     board(paper, 12).commit(right(12))
     assert "12 of 12" in hand_in.lead
     hand_in.commit({})

@@ -1,0 +1,60 @@
+"""The board that hands a sheet in, of an exercise or of a paper, and what it says."""
+
+from fuelkit.show.board import PredictionBoard
+
+
+def hand_in_board(sheet, lead, receipt, hand_in):
+    """Return a board that hands a sheet in and shows the receipt.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        As it is now.
+    lead : str
+        What is committed and what is open; see `state_words`.
+    receipt : callable
+        Given a handed-in sheet, returns the sentence with its receipt.
+    hand_in : callable
+        Hands the sheet in and returns it.
+    """
+    return PredictionBoard(
+        title="Hand in",
+        lead=lead,
+        when="When you are ready",
+        panel_heading="Hand in",
+        done_heading="Handed in",
+        asks=[],
+        answers={},
+        committed=bool(sheet.handed_in),
+        note=receipt(sheet) if sheet.handed_in else "",
+        commit_label="Hand in",
+        on_commit=lambda _: {"note": receipt(hand_in())},
+    )
+
+
+def state_words(done, count, what, learner, whole):
+    """Return how much of a sheet is committed, in words.
+
+    Parameters
+    ----------
+    done, count : int
+        Committed, and there to be.
+    what : str
+        "boards" or "questions".
+    learner : str
+        The learner's code.
+    whole : str
+        What is handed in: "sheet" or "paper".
+
+    Examples
+    --------
+    >>> state_words(2, 3, "boards", "A07", "sheet").split(". ")[1]
+    '1 is still open and would earn nothing'
+    """
+    left = count - done
+    verb = "is" if left == 1 else "are"
+    open_ones = f" {left} {verb} still open and would earn nothing." if left > 0 else ""
+    return (
+        f"{done} of {count} {what} are committed, for learner {learner}.{open_ones} Once handed "
+        f"in, the {whole} cannot be changed."
+    )
