@@ -80,7 +80,10 @@ def _when(history, board, stage, occasion):
 
 
 def _figure(history, board, stage, occasion):
-    asks = tuple(replace(a, marks=_MARKS["figure"]) for a in board.asks if a.kind == "figure")
+    asks = tuple(
+        replace(a, marks=_MARKS["figure"], moment=a.moment or board.asked)
+        for a in board.asks if a.kind == "figure"
+    )  # fmt: skip
     if not asks:
         return None
     changes = occasion.changes[:1] if occasion else ()

@@ -66,17 +66,31 @@ def _question(number, question):
     if question["drawing"].startswith("<svg"):
         start += drawing(f"{question['name']}.svg", f"Drawing to question {number}")
     return together(start) + words_typeset(question["words"]) + together(
-        paragraph(question["when"], bold=True)
-        + "".join(_part(i, ask) for i, ask in enumerate(question["asks"], start=1))
+        paragraph(question["when"], bold=True) + _parts(question["asks"])
     )  # fmt: skip
+
+
+def _parts(asks):
+    """What is asked, part by part; options that all parts share, as in an order, stand once."""
+    shared = len(asks) > 1 and all(
+        a.get("long") and a["options"] == asks[0]["options"] for a in asks
+    )
+    if not shared:
+        return "".join(_part(i, ask) for i, ask in enumerate(asks, start=1))
+    places = ", ".join(f"{i}. {ask['text']}" for i, ask in enumerate(asks, start=1))
+    return _lettered(asks[0]["options"]) + paragraph(f"One letter for each: {places}.")
+
+
+def _lettered(options):
+    return "".join(paragraph(f"    ({c}) {o}") for c, o in zip(_LETTERS, options, strict=False))
 
 
 def _part(number, ask):
     text = f"{number}. {ask['text']}"
     if ask["kind"] == "choice":
-        options = list(zip(_LETTERS, ask["options"], strict=False))
         if ask.get("long"):
-            return paragraph(text) + "".join(paragraph(f"    ({c}) {o}") for c, o in options)
+            return paragraph(text) + _lettered(ask["options"])
+        options = zip(_LETTERS, ask["options"], strict=False)
         return paragraph(f"{text}:   " + "   ".join(f"({c}) {o}" for c, o in options))
     hint = ", ".join(filter(None, [ask["unit"], ask["hint"]]))
     return paragraph(f"{text} ({hint})" if hint else text)
@@ -134,7 +148,8 @@ def _scheme(number, question):
         small=True,
     )
     wrong = [
-        f"{'; '.join(said)}: {belief_of(name).learner}" for name, said in question.believed.items()
+        f"{'; '.join(said).rstrip('.')}: {belief_of(name).learner}"
+        for name, said in question.believed.items()
     ]
     rest = "".join(paragraph(f"Who answers {line}.", small=True) for line in wrong[:6])
     return together(head + told) + table(("", "part", "right", "why"), rows,

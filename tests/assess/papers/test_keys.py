@@ -1,6 +1,7 @@
 """Keys and seals: what is sealed opens, and a key comes back from its table as it was."""
 
 import json
+import re
 import stat
 from dataclasses import replace
 
@@ -53,6 +54,15 @@ def test_right_answers_of_a_key_are_those_that_its_boards_compute():
         assert all(a.identifier.startswith(f"{question.name}-") for a in question.board.asks)
         kinds.add(question.kind)
     assert kinds == set(KINDS)
+
+
+def test_a_mass_is_asked_for_with_its_time():
+    """No drawing of a paper says when a figure is for: each question about one does."""
+    found = [q for q in pool() if q.kind == "figure" and q.board.scene == "flight"]
+    assert len(found) > 3
+    for question in found:
+        for answer in answers_of(question.board):
+            assert re.search(r" at \d:\d\d:\d\d$", answer.text), (question.identifier, answer.text)
 
 
 def test_the_order_of_options_does_not_tell_which_is_right():

@@ -170,6 +170,19 @@ def test_every_word_of_every_question_is_printed(monkeypatch):
         assert squeezed(content["safety"]) in told
 
 
+def test_events_to_be_put_in_order_are_printed_once(monkeypatch):
+    """All parts of an order share their options: one list, and a letter asked for each place."""
+    content = next(
+        c for c in contents() if any(q["asks"][0]["text"] == "First" for q in c["questions"])
+    )
+    question = next(q for q in content["questions"] if q["asks"][0]["text"] == "First")
+    alone = {**content, "questions": [question]}
+    told = texts_in(source_of(monkeypatch, lambda: paper_pdf(alone))["main.typ"])
+    for option in question["asks"][0]["options"]:
+        assert told.count(f") {option}") == 1
+    assert "One letter for each: 1. First, 2. Then, 3. After that, 4. Last." in told
+
+
 def test_the_answer_sheet_has_a_row_for_each_part(monkeypatch):
     """Numbered as in the paper, with as many letters as there are options."""
     content = contents()[0]
