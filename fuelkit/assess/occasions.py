@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from fuelkit.aircraft.conditions import is_or_are
 from fuelkit.assess.stages import told_parts
+from fuelkit.flight.failures import PRESENT
 from fuelkit.flight.reasons import chain
 from fuelkit.flight.state import PHASE
 
@@ -99,7 +100,7 @@ def _root_words(root):
     """What began it, as it follows "soon after"."""
     if root.name == PHASE:
         return f"{root.after} begins"
-    if root.after == _MET:
+    if root.after in (_MET, PRESENT):  # of a condition or a failure: its name says it all
         return root.name
     return f"{root.name} {is_or_are(root.name)} {root.after}"
 
