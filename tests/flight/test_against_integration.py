@@ -1,6 +1,6 @@
 """The flight against an independent integration of the same equations with scipy.
 
-Source of the comparison: scipy.integrate.solve_ivp (DOP853, rtol 1e-10, atol 1e-9, terminal
+Source of the comparison: scipy.integrate.solve_ivp (LSODA, rtol 1e-10, atol 1e-9, terminal
 events), and a network solved on its co-content; see reference.py. Tolerances are those that the
 project promises: 10 ms for every event, 0.1 kg for every tank; 0.01 K is our own.
 """

@@ -1,7 +1,7 @@
 """Flights drawn by lot, each against an independent integration of the same equations.
 
 Aircraft, sector, load, attitude, crew actions and failures in combination: random_flights.py.
-Source of the comparison: scipy.integrate.solve_ivp (DOP853, rtol 1e-10, atol 1e-9, terminal
+Source of the comparison: scipy.integrate.solve_ivp (LSODA, rtol 1e-10, atol 1e-9, terminal
 events), a network solved on its co-content, and rules read anew; see reference.py. Tolerances
 are those that the project promises. A part is flown each time; with FUELKIT_RANDOM_FLIGHTS=200
 in the environment, all.
