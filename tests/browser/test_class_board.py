@@ -194,6 +194,7 @@ def test_a_board_is_run_by_keyboard_alone(board, page):
     page.keyboard.press("Enter")
     answer = revealed(board, "✓ Right: 6 800 kg").replace("\u00a0", " ")
     assert "5 of 8 hands had it, 63 %" in answer
+    page.wait_for_function("document.activeElement.tagName === 'H4'")  # before it is moved again
 
     tab_to_first(page)
     tab_to(page, "Side by side")
