@@ -12,6 +12,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
+import nbformat
 import pytest
 
 from fuelkit.command import lab as lab_server
@@ -27,6 +28,7 @@ _FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+_VIEWPORT = {"width": 1280, "height": 720}
 _PATIENCE = 60_000  # ms; what is waited for comes sooner, on a busy machine too
 
 
@@ -108,10 +110,59 @@ def _browser(browser_path):
 @pytest.fixture
 def page(_browser):
     """Give an empty page of 1280 by 720 in a profile of its own."""
-    context = _browser.new_context(viewport={"width": 1280, "height": 720})
+    context = _browser.new_context(viewport=_VIEWPORT)
     context.set_default_timeout(_PATIENCE)
     yield context.new_page()
     context.close()
+
+
+@pytest.fixture(scope="module")
+def open_trial(lab, _browser):
+    """Give the function `open_trial(name, cells)`: a notebook of these cells, open on a page.
+
+    The page is one for all tests of a file; `run_afresh` makes it as it was.
+    """
+    context = _browser.new_context(viewport=_VIEWPORT)
+    context.set_default_timeout(_PATIENCE)
+
+    def opened(name, cells):
+        content = nbformat.v4.new_notebook(
+            cells=[nbformat.v4.new_code_cell(source.strip()) for source in cells]
+        )
+        content.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3"}
+        place = lab.root / "trial" / f"{name}.ipynb"
+        place.parent.mkdir(exist_ok=True)
+        nbformat.write(content, place)
+        page = context.new_page()
+        page.goto(lab.address(f"trial/{name}.ipynb"))
+        _wait_for_idle(page)
+        return page
+
+    yield opened
+    context.close()
+
+
+@pytest.fixture
+def run_afresh():
+    """Give the function `run_afresh(page, board)`."""
+    return _run_afresh
+
+
+def _run_afresh(page, board):
+    """Run the first cell of a trial, with nothing left of what was done before; give its board."""
+    page.evaluate("document.fullscreenElement && document.exitFullscreen()")
+    page.set_viewport_size(_VIEWPORT)
+    _wait_for_idle(page)
+    page.get_by_role("menuitem", name="Edit", exact=True).click()
+    page.get_by_role("menuitem", name="Clear Outputs of All Cells", exact=True).click()
+    page.locator(board).wait_for(state="detached")
+    page.locator(".jp-CodeCell").first.locator(".jp-InputPrompt").click()
+    page.keyboard.press("Control+Enter")
+    page.locator(board).wait_for()
+    page.wait_for_function(
+        "/\\d/.test(document.querySelector('.jp-CodeCell .jp-InputPrompt').textContent)"
+    )
+    return page.locator(board)
 
 
 @pytest.fixture

@@ -1,6 +1,5 @@
 """The class board in a real JupyterLab: by keyboard alone, on a projector, and when things fail."""
 
-import nbformat
 import pytest
 
 _MAKE = """
@@ -74,29 +73,15 @@ _SMALLEST = """() => Math.min(...[...document.querySelectorAll('.fuelkit-class *
 
 
 @pytest.fixture(scope="module")
-def notebook(lab):
-    """Write a notebook with a board and give its place in the lab's folder."""
-    cells = [nbformat.v4.new_code_cell(source.strip()) for source in _CELLS]
-    content = nbformat.v4.new_notebook(cells=cells)
-    content.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3"}
-    place = lab.root / "trial" / "class_board.ipynb"
-    place.parent.mkdir(exist_ok=True)
-    nbformat.write(content, place)
-    return "trial/class_board.ipynb"
+def page(open_trial):
+    """Give the page on which all of these tests work, one after the other."""
+    return open_trial("class_board", _CELLS)
 
 
 @pytest.fixture
-def board(lab, page, notebook, wait_for_idle):
-    """Open the notebook, run its first cell and give the board on the page."""
-    page.goto(lab.address(notebook))
-    wait_for_idle(page)
-    run_cell(page, 0)
-    found = page.locator(_BOARD)
-    found.wait_for()
-    page.wait_for_function(
-        "/\\d/.test(document.querySelector('.jp-CodeCell .jp-InputPrompt').textContent)"
-    )
-    return found
+def board(page, run_afresh):
+    """Run the notebook's first cell afresh and give its board."""
+    return run_afresh(page, _BOARD)
 
 
 def run_cell(page, number):
