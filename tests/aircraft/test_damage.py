@@ -152,7 +152,7 @@ def test_every_reference_to_another_part_is_refused_or_flies(whole, tally):
     references, names = _references(whole)
     sound, tried = [], 0
     pairs = [(path, name) for path in references for name in sorted(names)]
-    for path, name in some(pairs, 13):
+    for path, name in some(pairs, 31):
         if name != value_at(whole, path):
             tried += 1
             found = outcome(damaged(whole, path, name), tally)
