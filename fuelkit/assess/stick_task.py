@@ -5,6 +5,7 @@ the same shape, to the litre, is given to work with.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import degrees, radians
 
 from fuelkit.physics.attitude import up_direction
@@ -103,6 +104,7 @@ class StickTask:
         return bool(self.tank)
 
 
+@lru_cache(maxsize=64)
 def stick_task(aircraft, draw):
     """Return a task of reading sticks at the slope of a stand.
 

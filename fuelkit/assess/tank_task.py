@@ -5,6 +5,7 @@ order of filling and the density of the fuel.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fuelkit.aircraft.loading import distribution
 from fuelkit.aircraft.model import OVERBOARD
@@ -79,6 +80,7 @@ def _room(aircraft):
     return sum(aircraft.tank(name).refuelled_volume for name in names)
 
 
+@lru_cache(maxsize=64)
 def tank_questions(aircraft, draw):
     """Return the questions of a number that make sense for an aircraft.
 

@@ -5,6 +5,7 @@ order. The sticks at the slope of the stand and the draining of water are tasks 
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fuelkit.aircraft.walk_around import DECISIONS, item_places
 from fuelkit.physics.lots import Lot
@@ -67,6 +68,7 @@ class Sight:
     places: tuple
 
 
+@lru_cache(maxsize=64)
 def walk(aircraft, draw):
     """Return what is seen on a walk around an aircraft, item by item in walking order.
 

@@ -5,6 +5,7 @@ magnitude; what is decided is common practice, and the approved manual prevails 
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fuelkit.physics.fuel import ZERO_CELSIUS
 from fuelkit.physics.lots import Lot
@@ -75,6 +76,7 @@ class WaterTask:
     caution: str = CAUTION
 
 
+@lru_cache(maxsize=64)
 def water_task(aircraft, draw):
     """Return a task of draining water.
 

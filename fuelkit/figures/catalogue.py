@@ -6,6 +6,7 @@ aircraft and one that says, in a sentence, why an aircraft cannot have it.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fuelkit.aircraft.reading import nearest
 from fuelkit.figures.after_flight import draw_after_flight
@@ -94,6 +95,7 @@ def left_out(aircraft):
     return {name: sentence for name, sentence in said.items() if sentence}
 
 
+@lru_cache(maxsize=256)
 def draw_sheet(name, aircraft, draw):
     """Return a sheet by its name, its situation drawn by a number.
 

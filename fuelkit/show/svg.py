@@ -66,7 +66,7 @@ def wrapped(line, width, *, size=SIZE, bold=False):
 
     Examples
     --------
-    >>> wrapped("the gauge shows 3 065 kg", 120.0)
+    >>> wrapped("the gauge shows 3 065 kg", 100.0)
     ['the gauge', 'shows', '3 065 kg']
     """
     lines = []

@@ -6,6 +6,7 @@ attitude of normal flight; the sump as what lies below it with the aircraft leve
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 
 from fuelkit.physics.attitude import up_direction
@@ -51,6 +52,7 @@ class TankCheck:
         return self.sump >= self.least_sump * (1.0 - 1e-9)
 
 
+@lru_cache(maxsize=16)
 def tank_checks(aircraft):
     """Return the check of every tank that holds fuel.
 

@@ -56,8 +56,9 @@ def sources(aircraft_name, flights, kinds, secret_number):
     secret_number : int
         From the sitting's secret: which flights are drawn follows from it alone.
     """
-    lot, found = Lot("pool", aircraft_name, secret_number), []
-    sectors = [s for s in sectors_for(aircraft_of(aircraft_name))]
+    # By its identifier: an aircraft's file may lie in another folder on another machine.
+    aircraft, found = aircraft_of(aircraft_name), []
+    lot, sectors = Lot("pool", aircraft.identifier, secret_number), list(sectors_for(aircraft))
     draws = _numbers(lot, flights, "flights")
     if kinds & _FROM_FLIGHTS:
         found += [
@@ -73,7 +74,7 @@ def sources(aircraft_name, flights, kinds, secret_number):
         found += [Source("label", aircraft_name, sectors[0], n) for n in range(1, 9)]
     stand = [s for s, (kind, _) in _ON_THE_STAND.items() if kind in kinds]
     if "sheet" in kinds:
-        stand += sheets_for(aircraft_of(aircraft_name))
+        stand += sheets_for(aircraft)
     for what in stand:
         numbers = _numbers(lot, max(4, flights // 2), what)
         found += [Source("stand", aircraft_name, draw=draw, what=what) for draw in numbers]
@@ -166,7 +167,8 @@ _TITLES = {"walk-around": "On the walk-around", "sticks": "A stick reading",
 def _label_questions(source):
     """Which part a letter stands for, on the drawing of a flight that no other question uses."""
     history = flight_of(source.aircraft, source.sector)
-    aircraft, lot = history.aircraft, Lot("label", source.aircraft, source.draw)
+    aircraft = history.aircraft
+    lot = Lot("label", aircraft.identifier, source.draw)
     names = [p.name for p in (*aircraft.pumps, *aircraft.valves) if getattr(p, "group", "feed")
              == "feed"]  # fmt: skip
     asked = lot.some_of(names, min(_LETTERS, len(names)), "parts")

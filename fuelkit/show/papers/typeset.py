@@ -126,13 +126,19 @@ def pdf(body, *, title, head, foot, drawings=(), paper="A4"):
     files = {"main.typ": source.encode()}
     for name, svg in dict(drawings).items():
         files[name] = _SVG_FONTS.sub(f'font-family="{font}"', svg).encode()
-    return typst.compile(files)
+    return typst.compile(files, font_paths=_fonts())
+
+
+@lru_cache(maxsize=1)
+def _fonts():
+    """The fonts of this machine, searched for once: that takes longer than a page."""
+    import typst
+
+    return typst.Fonts()
 
 
 @lru_cache(maxsize=1)
 def _font():
     """The first of our fonts that the typesetter finds; its own if there is none."""
-    import typst
-
-    known = {font.family for font in typst.Fonts().fonts()}
+    known = {font.family for font in _fonts().fonts()}
     return next((font for font in _FONTS if font in known), "DejaVu Sans Mono")

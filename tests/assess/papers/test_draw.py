@@ -2,7 +2,9 @@
 
 import os
 import random
+import shutil
 from collections import Counter
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -11,8 +13,9 @@ import pytest
 from fuelkit.assess.course import Ask, Board
 from fuelkit.assess.integrity.seeds import seed
 from fuelkit.assess.papers.draw import BlueprintError, draw_papers, expected_share
+from fuelkit.assess.papers.pool import questions_of, sources
 from fuelkit.assess.papers.question import KINDS, Question
-from tests.small_sitting import SECRET, blueprint, blueprint_of, line, pool
+from tests.small_sitting import OWN, SECRET, blueprint, blueprint_of, line, pool
 
 ALL = os.environ.get("FUELKIT_PAPERS") == "all"
 CLASS = 300 if ALL else 10
@@ -205,3 +208,16 @@ def test_a_spread_that_cannot_be_kept_is_named_with_one_that_can():
     with pytest.raises(BlueprintError, match="not equally hard") as caught:
         draw_papers(narrow, ends, seeds(1))
     assert f"spread_percent = {int(np.ceil(needed))} would do" in str(caught.value)
+
+
+def test_where_an_aircrafts_file_lies_changes_no_paper(tmp_path):
+    """The same file in another folder, as on another machine: the same draws of the same things."""
+    moved = shutil.copy(OWN, tmp_path / "moved.toml")
+    kinds = {"state", "fault", "label", "spot", "sheet"}
+    here, there = (sources(str(place), 6, kinds, 1234) for place in (OWN, moved))
+    assert [replace(s, aircraft="") for s in here] == [replace(s, aircraft="") for s in there]
+    labels = [
+        [[ask.options for ask in q.board.asks] for q in questions_of(found[i])]
+        for found in (here, there) for i, s in enumerate(found) if s.kind == "label"
+    ]  # fmt: skip
+    assert labels[: len(labels) // 2] == labels[len(labels) // 2 :]

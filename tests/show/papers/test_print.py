@@ -40,7 +40,7 @@ def contents():
 def source_of(monkeypatch, make):
     """What is handed to the typesetter, with its files."""
     caught = []
-    monkeypatch.setattr(typst, "compile", lambda files: caught.append(files) or b"")
+    monkeypatch.setattr(typst, "compile", lambda files, **_: caught.append(files) or b"")
     make()
     monkeypatch.undo()
     return {name: data.decode() for name, data in caught[0].items()}

@@ -77,7 +77,7 @@ def test_nothing_is_told_on_commit(paper):
         shown = board(paper, number)
         said = right(number)
         if number % 2:
-            said = {name: "1 kg" if a["kind"] == "number" else said[name]
+            said = {name: f"1 {a['unit']}" if a["kind"] == "number" else said[name]
                     for name, a in zip(said, shown.asks, strict=True)}  # fmt: skip
         shown.commit(said)
         assert shown.committed, (number, shown.error)
