@@ -25,13 +25,14 @@ _PROJECT = Path(__file__).resolve().parents[2]
 _TURNS = 3
 _BARE_CELL = 'import ipywidgets\nipywidgets.HTML("<span class=bare-widget>here</span>")'
 _AIM = 3.0  # s
-_PATIENCE = 180_000  # ms
+_PATIENCE = 60_000  # ms
 _TALL = {"width": 1280, "height": 4000}  # JupyterLab draws no output that is out of sight
 
 # Keeps the time from the press on the menu until an element is drawn, in ms.
 _TIMER = """place => {
   let start;
-  document.addEventListener('mouseup', () => { start = performance.now(); },
+  // The menu makes no mouse event of a press on it.
+  window.addEventListener('pointerup', () => { start = performance.now(); },
     {capture: true, once: true});
   const drawn = () => document.querySelector(place)?.getClientRects().length > 0;
   const watcher = new MutationObserver(() => {
