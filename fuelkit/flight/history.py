@@ -64,6 +64,11 @@ class History:
     def _index(self):
         return self.quantities.index
 
+    @cached_property
+    def _shares(self):
+        """What feeds every consumer at the times that were asked for: each takes a solution."""
+        return {}
+
     def state_at(self, time):
         """Return the whole state at a time [s]; at an event, the state after it.
 
@@ -134,7 +139,9 @@ class History:
 
     def flows(self, time):
         """Return the flow of each part of the network at a time, solved at the levels then."""
-        movement = self.movement(time)
+        return self._flows(self.movement(time))
+
+    def _flows(self, movement):
         heads = movement.heads(movement.state.quantities)
         return [self.hydraulics.flow_afresh(s, heads) for s in movement.settings]
 
@@ -195,8 +202,10 @@ class History:
             raise AskedError(f"flight: '{consumer}' is no engine or APU.{hint}")
         if self.position(consumer, time) != "RUN":
             return {}
-        settings = self.movement(time).settings
-        return self.hydraulics.shares(settings, self.flows(time))[part.start]
+        if time not in self._shares:
+            movement = self.movement(time)
+            self._shares[time] = self.hydraulics.shares(movement.settings, self._flows(movement))
+        return dict(self._shares[time][part.start])
 
     def changes_of(self, name):
         """Return every change of one component, in order of time."""

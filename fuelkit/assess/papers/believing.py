@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+import numpy as np
+
 from fuelkit.assess.answers import answers, values
 from fuelkit.assess.beliefs.flown import beliefs_about, believed_flight
 from fuelkit.assess.beliefs.models import load_beliefs, slipped
@@ -10,6 +12,7 @@ from fuelkit.assess.moments import MomentError, moment
 from fuelkit.assess.stand import sheet_of
 from fuelkit.flight.history import AskedError
 
+_SAME_TIME, _SAME = 1e-3, 1e-3  # s, kg and K: nearer than this is the same flight
 _MARGIN = 1800.0  # s after the last moment: a belief may have things happen later
 _NOT_MODELLED = ("reason", "choice")  # a choice names its beliefs when it is made
 
@@ -33,6 +36,7 @@ def with_beliefs(history, questions):
         return []
     board = questions[0].board
     last = max(latest_moment(history, question.board) for question in questions) + _MARGIN
+    last = min(last, history.sector.end)
     right = [
         () if q.kind in _NOT_MODELLED else answers(history, q.board) for q in questions
     ]  # fmt: skip
@@ -42,13 +46,24 @@ def with_beliefs(history, questions):
             belief.name, board.aircraft, board.sector, board.draw, board.more,
             last if last < history.sector.end else None,
         )  # fmt: skip
-        if other is None:
+        if other is None or _alike(history, other, last):
             continue
         for question, answered, told in zip(questions, right, found, strict=True):
             said = believed_answers(answered, other, question.board)
             if said is not None:
                 told[belief.name] = said
     return [replace(q, believed=told) for q, told in zip(questions, found, strict=True)]
+
+
+def _alike(one, other, end):
+    """Whether two flights are one up to a time, so that nobody answers differently."""
+    first, second = ([c for c in f.changes if c.time <= end] for f in (one, other))
+    if [(c.name, c.after) for c in first] != [(c.name, c.after) for c in second]:
+        return False
+    if any(abs(a.time - b.time) > _SAME_TIME for a, b in zip(first, second, strict=True)):
+        return False
+    ends = [flight.state_at(end).quantities for flight in (one, other)]
+    return bool(np.allclose(*ends, rtol=0.0, atol=_SAME))
 
 
 def latest_moment(history, board):

@@ -18,7 +18,7 @@ _ROWS = 3  # neighbours in so many places each prefer other questions,
 _OTHER_ROW = 0.3  # each of the others costs so much, against one more belief told apart
 _ENOUGH = 3.0  # questions that tell of one belief; more add nothing
 _CHANCE = 0.05  # at most, of a random preference that sets learners apart
-_GAP = 0.02  # of the best value; the rest is not worth the time
+_GAP = 0.05  # of the best value; the rest is not worth twice the time
 
 
 class BlueprintError(FuelkitError, ValueError):
