@@ -6,6 +6,8 @@ from fuelkit.physics.units import POUND, TONNE
 from fuelkit.physics.writing import clock
 
 _MASS = re.compile(r"([+-]?)(\d[\d ,]*(?:\.\d+)?|\d+,\d{1,2})(kg|t|lb)?", re.IGNORECASE)
+_DECIMAL_COMMA = re.compile(r"\d+,\d{1,2}")
+_GROUPED = re.compile(r"\d{1,3}(,\d{3})*(\.\d+)?|\d+(\.\d+)?")
 _CLOCK = re.compile(r"(\d{1,2})[:h](\d{1,2})(?:(?:[:m]|min)(\d{1,2})?s?)?", re.IGNORECASE)
 _MINUTES = re.compile(r"(\d{1,4})min", re.IGNORECASE)
 _SPACES = re.compile("[\u00a0\u2009\u202f ]+")
@@ -28,9 +30,9 @@ def read_mass(text):
     if found is None:
         return None
     digits = found[2]
-    if re.fullmatch(r"\d+,\d{1,2}", digits):
+    if _DECIMAL_COMMA.fullmatch(digits):
         digits = digits.replace(",", ".")
-    elif not re.fullmatch(r"\d{1,3}(,\d{3})*(\.\d+)?|\d+(\.\d+)?", digits):
+    elif not _GROUPED.fullmatch(digits):
         return None
     mass = float(digits.replace(",", "")) * _FACTORS[(found[3] or "kg").lower()]
     return -mass if found[1] == "-" else mass
