@@ -59,6 +59,11 @@ def key_of(sitting, learner):
     return key_from(read_record(sitting.personal, f"key-{learner}.json", "key")["key"])
 
 
+def learners_of(sitting):
+    """Return the codes of all learners who have a paper in a sitting, as a tuple."""
+    return tuple(path.stem[4:] for path in sorted(sitting.personal.glob("key-*.json")))
+
+
 def awards_of(sitting):
     """Return what was given for written reasons: learner, question, share of its marks."""
     if not (sitting.personal / AWARDS_FILE).exists():
@@ -118,11 +123,8 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
 
 def _parts_of(sitting):
     """How many parts each question of the sitting's papers has, by its name in the pool."""
-    keys = [
-        read_record(sitting.personal, path.name, "key")["key"]
-        for path in sorted(sitting.personal.glob("key-*.json"))
-    ]
-    return {q["source"]: len(q["right"]) for key in keys for q in key["questions"]}
+    keys = [key_of(sitting, learner) for learner in learners_of(sitting)]
+    return {q.source: len(q.right) for key in keys for q in key.questions}
 
 
 def _marked(sitting, awards, amendments, minutes, secret, path):

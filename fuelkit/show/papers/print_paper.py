@@ -3,6 +3,7 @@
 from fuelkit.assess.beliefs.models import belief_of
 from fuelkit.assess.integrity.limits import TITLE, limits_text
 from fuelkit.assess.papers.marking import answers_of
+from fuelkit.assess.papers.typed import LETTERS
 from fuelkit.assess.written import WORDS
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.papers.typeset import (
@@ -17,7 +18,6 @@ from fuelkit.show.papers.typeset import (
     words_typeset,
 )
 
-_LETTERS = "abcdefghijklmn"
 _LINES = 5
 
 
@@ -82,7 +82,7 @@ def _parts(asks):
 
 
 def _lettered(options):
-    return "".join(paragraph(f"    ({c}) {o}") for c, o in zip(_LETTERS, options, strict=False))
+    return "".join(paragraph(f"    ({c}) {o}") for c, o in zip(LETTERS, options, strict=False))
 
 
 def _part(number, ask):
@@ -90,7 +90,7 @@ def _part(number, ask):
     if ask["kind"] == "choice":
         if ask.get("long"):
             return paragraph(text) + _lettered(ask["options"])
-        options = zip(_LETTERS, ask["options"], strict=False)
+        options = zip(LETTERS, ask["options"], strict=False)
         return paragraph(f"{text}:   " + "   ".join(f"({c}) {o}" for c, o in options))
     hint = ", ".join(filter(None, [ask["unit"], ask["hint"]]))
     return paragraph(f"{text} ({hint})" if hint else text)
@@ -106,7 +106,7 @@ def _answer_sheet(content):
             if ask["kind"] == "text":
                 written += paragraph(f"{name} {ask['text']}") + lines(_LINES)
             elif ask["kind"] == "choice":
-                letters = "     ".join(_LETTERS[: len(ask["options"])])
+                letters = "     ".join(LETTERS[: len(ask["options"])])
                 rows.append((name, ask["text"][:70], letters))
             else:
                 rows.append((name, ask["text"][:70], ""))
@@ -161,6 +161,6 @@ def _right(answer):
         return "as written beside"
     letter = ""
     if answer.options:
-        letter = f"({_LETTERS[list(answer.options).index(answer.value)]}) "
+        letter = f"({LETTERS[list(answer.options).index(answer.value)]}) "
     tolerance = f" ± {answer.ask.tolerance:g}" if answer.ask.tolerance else ""
     return f"{letter}{answer.written()}{tolerance}"
