@@ -9,7 +9,13 @@ from fuelkit.assess.integrity.keeping import instructor_folder
 from fuelkit.assess.integrity.scan import scan
 from fuelkit.assess.papers.blueprint import EXAMPLE, read_blueprint
 from fuelkit.assess.papers.class_list import read_class_list
-from fuelkit.assess.papers.issue import draw_sitting, keep_sitting, over_cores, secret_of
+from fuelkit.assess.papers.issue import (
+    changed_keys,
+    draw_sitting,
+    keep_sitting,
+    over_cores,
+    secret_of,
+)
 from fuelkit.assess.papers.time_limit import digests, word_for
 from fuelkit.assess.sheet import learner_code
 from fuelkit.command.cluster import Cluster
@@ -37,6 +43,10 @@ def add_arguments(parser):
     parser.add_argument("--class", dest="learners", help="the class list: one code a line")
     parser.add_argument("--out", help="where the papers go; papers/SITTING here if not given")
     parser.add_argument("--page", choices=PAPERS, default="A4", help="size of the printed pages")
+    parser.add_argument(
+        "--replace", action="store_true",
+        help="draw a sitting again whose papers are not out yet, in place of the old ones",
+    )  # fmt: skip
     parser.add_argument("--new", metavar="FILE", help="write an example of a blueprint, and stop")
     parser.add_argument("--cluster", help="address of a Dask scheduler to spread the work over")
     parser.add_argument(
@@ -65,6 +75,8 @@ def run(arguments):
     begun = time.monotonic()
     with workers(arguments.cluster) as work:
         issued = draw_sitting(blueprint, learners, secret, counted, work)
+        if not arguments.replace:
+            _check_as_before(folder, blueprint.sitting, issued)
         sitting = keep_sitting(folder, blueprint, issued)
         make = partial(_written, blueprint, out, sitting.personal, arguments.page, learners, secret)
         refused = []
@@ -76,6 +88,20 @@ def run(arguments):
     print(f"{len(issued)} papers in {out} ({time.monotonic() - begun:.0f} s). Keys and mark "
           f"schemes, for you alone: {sitting.folder}")  # fmt: skip
     return 0
+
+
+def _check_as_before(folder, sitting, issued):
+    """Refuse to put other keys in the place of those to papers that may be out already."""
+    others = changed_keys(folder, sitting, issued)
+    if others:
+        codes = ", ".join(others[:8]) + (" and others" if len(others) > 8 else "")
+        raise PaperCommandError(
+            f"The sitting '{sitting}' was drawn before, and {len(others)} of {len(issued)} papers "
+            f"would now be others ({codes}): the blueprint, the order of the class list, the "
+            "aircraft or the kit has changed. Papers that are out could no longer be marked. "
+            "Give the blueprint another `sitting`; or, if no paper has been given out, add "
+            "--replace."
+        )
 
 
 def workers(address):

@@ -154,6 +154,28 @@ def test_what_cannot_be_done_is_one_sentence(place, capsys):
     assert "must be one of 5, 10" in " ".join(capsys.readouterr().err.split())
 
 
+def test_papers_that_may_be_out_are_not_replaced_unasked(place, capsys):
+    """The same again changes nothing; another blueprint is refused until --replace is added."""
+    words = ["paper", str(place / "bp.toml"), "--class", str(place / "class.txt")]
+    words += ["--out", str(place / "out")]
+    assert main(words) == 0
+    sitting = sitting_of(instructor_folder(), "trial-1")
+    log = instructor_folder() / LOG_FILE
+    before, told = [key_of(sitting, code) for code in CODES], log.read_bytes()
+    assert main(words) == 0
+    assert log.read_bytes() == told
+    (place / "bp.toml").write_text(blueprint_text(counts={**COUNTS, "state": 1}))
+    capsys.readouterr()
+    assert main(words) == 1
+    assert "3 of 3 papers would now be others (A01, A02, A03)" in " ".join(
+        capsys.readouterr().err.split()
+    )
+    assert [key_of(sitting, code) for code in CODES] == before
+    assert main([*words, "--replace"]) == 0
+    assert [key_of(sitting, code) for code in CODES] != before
+    assert not verify(log)
+
+
 def test_a_word_for_more_time_is_told_and_is_the_learners_own(marked, capsys):
     """The command prints it; the learner's paper takes it, a neighbour's does not."""
     place = marked

@@ -11,7 +11,7 @@ from fuelkit.assess.integrity.entry import happened
 from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.log import append
 from fuelkit.assess.integrity.seeds import derive, new_secret, seed
-from fuelkit.assess.integrity.sittings import new_sitting
+from fuelkit.assess.integrity.sittings import new_sitting, sitting_of, sittings
 from fuelkit.assess.marking import mark_board
 from fuelkit.assess.papers.draw import draw_papers
 from fuelkit.assess.papers.keys import Key, make_key
@@ -110,8 +110,38 @@ def secret_of(folder, sitting):
     return bytes.fromhex(read_record(folder, name, "secret")["secret"])
 
 
+def changed_keys(folder, name, issued):
+    """Return the learners for whom another key is kept in a sitting than the one issued now.
+
+    Parameters
+    ----------
+    folder : Path
+        The instructor's.
+    name : str
+        Of the sitting; one that is not there has no keys.
+    issued : sequence of Issued
+    """
+    if name not in {sitting.name for sitting in sittings(folder)}:
+        return ()
+    personal = sitting_of(folder, name).personal
+    return tuple(
+        one.key.learner for one in issued
+        if _kept_digest(personal, one) not in (None, one.seal.digest)
+    )  # fmt: skip
+
+
+def _kept_digest(personal, one):
+    """The digest of the key that is kept for a learner, or None."""
+    name = _key_file(one.key.learner)
+    return read_record(personal, name, "key")["digest"] if (personal / name).exists() else None
+
+
+def _key_file(learner):
+    return f"key-{learner}.json"
+
+
 def keep_sitting(folder, blueprint, issued, today=None):
-    """Write keys, seals and plan into the instructor's folder, and an entry a paper into the log.
+    """Write keys, seals and plan into the instructor's folder, and an entry a new key into the log.
 
     Parameters
     ----------
@@ -134,12 +164,13 @@ def keep_sitting(folder, blueprint, issued, today=None):
         "lines": [[line.name, line.count, line.marks] for line in blueprint.lines],
     }  # fmt: skip
     write_record(sitting.folder, PLAN_FILE, "plan", plan)
-    for one in issued:
+    new = [one for one in issued if _kept_digest(sitting.personal, one) != one.seal.digest]
+    for one in new:
         content = {"key": one.key.table(), "salt": one.seal.salt, "digest": one.seal.digest}
-        write_record(sitting.personal, f"key-{one.key.learner}.json", "key", content)
+        write_record(sitting.personal, _key_file(one.key.learner), "key", content)
     events = [
         happened("issued", blueprint.sitting, one.key.learner, {"seal": one.seal.digest})
-        for one in issued
+        for one in new
     ]
     append(folder / LOG_FILE, *events)
     return sitting
