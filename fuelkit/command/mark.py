@@ -96,7 +96,7 @@ def _papers(name, folder, out, arguments):
         print(f"  {paper.sheet.learner:<12} {paper.marks:5.1f} of {paper.full:g}  "
               f"{100 * paper.share:3.0f} %")  # fmt: skip
     for moved in marked.moved:
-        print(f"  moved: {moved.learner} {moved.old:g} to {moved.new:g}, {moved.why}")
+        print(f"  moved: {moved.learner} {moved.words}")
     waiting = [paper.sheet.learner for paper in marked.papers if paper.open_reasons]
     if waiting:
         print(f"Written reasons to be marked by you: python -m fuelkit reasons {name} {folder}")

@@ -8,6 +8,7 @@ from functools import partial
 
 from fuelkit.assess.integrity.entry import happened
 from fuelkit.assess.integrity.keeping import read_record, write_record
+from fuelkit.assess.integrity.lock import held
 from fuelkit.assess.integrity.log import append, entries
 from fuelkit.assess.integrity.sittings import sitting_of
 from fuelkit.assess.mark_folder import SetAside, sheet_files, without_doubles
@@ -25,12 +26,20 @@ AWARDS_FILE, AMENDMENTS_FILE = "reasons.json", "amendments.toml"
 
 @dataclass(frozen=True)
 class Moved:
-    """A mark that is not what it was. Frozen."""
+    """A mark that is not what it was, or that another sheet has earned. Frozen."""
 
     learner: str
     old: float
     new: float
     why: str
+
+    @property
+    def words(self):
+        """From which mark to which, and why."""
+        marks = (
+            f"{self.old:g} as before" if self.old == self.new else f"{self.old:g} to {self.new:g}"
+        )
+        return f"{marks}: {self.why}"
 
 
 @dataclass(frozen=True)
@@ -73,9 +82,10 @@ def awards_of(sitting):
 
 def keep_award(sitting, learner, question, share):
     """Write down what a written reason earns, at once and whole. [-]"""
-    awards = awards_of(sitting)
-    awards.setdefault(learner, {})[question] = share
-    write_record(sitting.personal, AWARDS_FILE, "reasons", awards)
+    with held(sitting.personal / AWARDS_FILE):  # two may mark at once
+        awards = awards_of(sitting)
+        awards.setdefault(learner, {})[question] = share
+        write_record(sitting.personal, AWARDS_FILE, "reasons", awards)
 
 
 def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=None):
@@ -175,7 +185,7 @@ def _written_down(folder, name, papers, amendments):
         now = {"marks": paper.marks, "of": paper.full, "receipt": digest}
         if old is None:
             events.append(happened("marked", name, learner, now))
-        elif old.get("marks") != paper.marks:
+        elif (old.get("marks"), old.get("receipt")) != (paper.marks, digest):
             why = _why(paper, amendments, old, digest)
             moved.append(Moved(learner, old["marks"], paper.marks, why))
             told = {"old": old["marks"], "new": paper.marks, "why": why, **now}

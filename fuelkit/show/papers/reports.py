@@ -157,7 +157,7 @@ def _learner(paper, report, pass_share):
 
 
 def _attention(page, marked):
-    rows = [("mark moved", m.learner, f"{m.old:g} to {m.new:g}: {m.why}") for m in marked.moved]
+    rows = [("mark moved", m.learner, m.words) for m in marked.moved]
     rows += [("not marked yet", p.sheet.learner, "written reasons") for p in marked.papers
              if p.open_reasons]  # fmt: skip
     rows += [("after the time", p.sheet.learner, ", ".join(_number(n) for n in p.late))

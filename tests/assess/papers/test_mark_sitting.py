@@ -145,6 +145,18 @@ def test_another_sheet_of_the_same_learner_is_told(folder, sitting, sheets):
     assert (moved.learner, moved.new, moved.why) == ("A01", 0.0, "another sheet was handed in")
 
 
+def test_another_sheet_that_earns_the_same_is_told_and_logged(folder, sitting, sheets, monkeypatch):
+    """The same answers handed in a minute later: another receipt, the mark as before."""
+    before = mark_sitting(folder, sitting.name, sheets, work=map)
+    monkeypatch.setattr("fuelkit.assess.sheet._now", lambda: "2027-01-31T08:31:00Z")
+    key = next(one.key for one in issued() if one.key.learner == "A01")
+    write_sheet(sheet_for(key), sheet_path(sheets, key.paper, "A01"))
+    (moved,) = mark_sitting(folder, sitting.name, sheets, work=map).moved
+    mark = marks(before)["A01"]
+    assert moved.words == f"{mark:g} as before: another sheet was handed in"
+    assert mark_sitting(folder, sitting.name, sheets, work=map).moved == ()
+
+
 def test_more_time_counts_for_the_learner_whose_word_it_is(folder, sitting, tmp_path):
     """65 minutes after the beginning of 60: late; with a word for 10 minutes not; once each.
 
