@@ -17,6 +17,7 @@ from fuelkit.assess.integrity.verify import verify
 from fuelkit.assess.papers.blueprint import read_blueprint
 from fuelkit.assess.papers.issue import LOG_FILE
 from fuelkit.assess.papers.mark_sitting import awards_of, key_of
+from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.sheet import FORMAT, SCHEMA, read_sheet
 from fuelkit.command import reasons
 from fuelkit.command.main import main
@@ -294,6 +295,17 @@ def test_hostile_sheets_beside_sound_ones_do_not_stop_the_reports(marked, capsys
         assert f"set aside: {name}: " in told
     table = rows(sheets / "marks" / "trial-1" / "set-aside.csv")
     assert [row[0] for row in table[1:]] == ["'=sum.json", "deep.json", "half.json"]
+
+
+def test_a_receipt_that_is_read_out_is_checked(marked, capsys):
+    """Right, though in capitals and spaced otherwise; of another sheet; misheard."""
+    first, other = (path for path in sorted((marked / "sheets").glob("*.json"))[:2])
+    words = spoken(read_sheet(first))
+    assert main(["verify", "--receipt", f"  {words.swapcase()} ", str(first)]) == 0
+    assert "It fits: A01" in capsys.readouterr().out
+    assert main(["verify", "--receipt", words, str(other)]) == 1
+    assert "It does not fit" in capsys.readouterr().out
+    assert main(["verify", "--receipt", words[:-2], str(first)]) == 1
 
 
 def test_a_changed_key_and_a_changed_log_are_found(marked, capsys):
