@@ -108,12 +108,19 @@ class Board {
   ask(ask) {
     if (isGiven(ask)) return this.given(ask);
     if (ask.kind === "bands") return this.bands(ask);
+    if (ask.kind === "text" && ask.long) return this.words(ask);
     if (ask.kind !== "choice") return this.field(ask, make("input", {
       type: "text", autocomplete: "off", spellcheck: "false",
     }), "input");
     const long = ask.long || ask.options.some((option) => option.length > SHORT_OPTION);
     if (long || ask.options.length <= 5) return this.radios(ask, long);
     return this.field(ask, this.select(ask), "change");
+  }
+
+  words(ask) {
+    const field = this.field(ask, make("textarea", { rows: 4 }), "input");
+    field.classList.add("wide");
+    return field;
   }
 
   given(ask) {
@@ -213,7 +220,7 @@ class Board {
     const open = [], faults = [];
     for (const ask of this.asks.filter((a) => !isGiven(a))) {
       const value = this.value(ask).trim();
-      if (!value && ask.kind !== "text") open.push(stem(ask.text));
+      if (!value && (ask.kind !== "text" || ask.long)) open.push(stem(ask.text));
       const fault = value && this.controls.get(ask.id).fault?.(value);
       if (fault) faults.push(`${stem(ask.text)}: ${fault}.`);
     }

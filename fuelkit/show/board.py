@@ -268,7 +268,7 @@ def _check_whole(asks, answers):
     """Raise if something is still open or is none of the options."""
     for ask in asks:
         given = answers[ask["id"]]
-        if ask["kind"] != "text" and not given:
+        if not given.strip() and (ask["kind"] != "text" or ask.get("long")):
             raise BoardError(f"'{ask['text']}' is still open. Set it and commit again.")
         if ask["kind"] == "choice" and given not in ask["options"]:
             raise BoardError(

@@ -195,7 +195,7 @@ class Workbook:
             "component": answer.ask.about if answer.ask.kind in ("state", "feeding") else None,
             "hint": self._hint(answer),
         }
-        if answer.ask.kind in ("choice", "fault", "finding", "order", "label"):
+        if answer.ask.kind in ("choice", "fault", "finding", "order", "label", "reason"):
             ask["long"] = True
         if answer.ask.given:
             ask |= {"given": answer.written(), "reason": answer.reason}

@@ -66,7 +66,11 @@ def test_a_paper_is_sat_from_the_keyboard_and_marked(lab, page, run_all, key, pa
     open_and_run(lab, page, run_all, f"{FOLDER}/paper.ipynb?reset")
     board(page, titles[0]).locator("p", has_text="Committed and saved").wait_for(timeout=PATIENCE)
     third = board(page, titles[2])
-    third.locator("input").fill("Because its tank is empty.")
+    third.scroll_into_view_if_needed()
+    assert third.locator("button.commit").get_attribute("aria-disabled") == "true"
+    reason = third.locator("textarea")
+    reason.fill("Because its tank is empty.\nAnd the pump would run dry.")
+    assert reason.bounding_box()["height"] >= 80.0 and reason.bounding_box()["width"] >= 500.0
     button(page, third)
     third.locator("p", has_text="Committed and saved").wait_for()
     end = board(page, "Hand in")
