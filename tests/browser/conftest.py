@@ -143,6 +143,12 @@ def open_trial(lab, _browser):
 
 
 @pytest.fixture
+def go_on(lab):
+    """Give the function `go_on()`, which ends a cell `KEEP_BUSY` of a trial."""
+    return (lab.root / "trial" / "go on").touch
+
+
+@pytest.fixture
 def run_afresh():
     """Give the function `run_afresh(page, board)`."""
     return _run_afresh

@@ -5,6 +5,7 @@ import pytest
 from fuelkit.assess.written import read_mass, read_time
 from fuelkit.show.board import PredictionBoard
 from fuelkit.show.palette import DARK, INK, PAPER
+from tests.browser.trial import KEEP_BUSY
 
 _BASE = (INK, PAPER)
 
@@ -56,9 +57,9 @@ board
 """
 _CELLS = [
     _MAKE,
-    "import time; time.sleep(4)",
+    KEEP_BUSY,
     "drafts[-1:], board.answers, board.committed",
-    "import time; time.sleep(11)",
+    KEEP_BUSY,
     "",
 ]
 _BOARD = ".fuelkit-board"
@@ -217,7 +218,7 @@ def test_no_key_on_the_board_reaches_the_notebook(board, page):
     assert marked
 
 
-def test_a_click_is_drawn_while_the_kernel_is_busy(board, page):
+def test_a_click_is_drawn_while_the_kernel_is_busy(board, page, go_on):
     """The symbol changes in the browser, without waiting for Python; the draft follows."""
     run_cell(page, 1)
     page.locator("#jp-bottom-panel").get_by_text("| Busy").wait_for()
@@ -230,6 +231,7 @@ def test_a_click_is_drawn_while_the_kernel_is_busy(board, page):
     group = page.get_by_role("button", name="Left centre pump: your prediction RUN.")
     assert group.get_attribute("aria-label").endswith("Press Enter to change.")
     assert board.get_by_role("radio", name="RUN").is_checked()
+    go_on()
     page.locator("#jp-bottom-panel").get_by_text("| Idle").wait_for()
     run_cell(page, 2)
     output = page.locator(".jp-CodeCell").nth(2).locator(".jp-OutputArea-output")
@@ -253,7 +255,7 @@ def test_an_error_in_python_is_told_and_the_next_try_succeeds(board, page):
     alert.wait_for(state="hidden")
 
 
-def test_a_commit_that_must_wait_is_said_and_then_goes_through(board, page):
+def test_a_commit_that_must_wait_is_said_and_then_goes_through(board, page, go_on):
     """While the notebook computes something else, the learner is told why nothing happens."""
     fill(board)
     run_cell(page, 3)
@@ -264,6 +266,7 @@ def test_a_commit_that_must_wait_is_said_and_then_goes_through(board, page):
     alert.wait_for()
     assert "No answer has come yet" in alert.inner_text()
     assert board.locator(".result").is_hidden()
+    go_on()
     board.locator(".result").wait_for()
     alert.wait_for(state="hidden")
 

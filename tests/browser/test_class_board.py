@@ -2,6 +2,8 @@
 
 import pytest
 
+from tests.browser.trial import KEEP_BUSY
+
 _MAKE = """
 from fuelkit.aircraft.load import load_aircraft
 from fuelkit.flight.fly import fly
@@ -48,7 +50,7 @@ _CELLS = [
     _MAKE,
     "told[-1:], board.revealed",
     "broken.append(True)",
-    "import time; time.sleep(11)",
+    KEEP_BUSY,
     "",
 ]
 _BOARD = ".fuelkit-class"
@@ -331,7 +333,7 @@ def test_an_error_in_python_is_told_and_nothing_is_revealed(board, page):
     assert audit(page) == []
 
 
-def test_a_reveal_that_must_wait_is_said_and_then_comes(board, page):
+def test_a_reveal_that_must_wait_is_said_and_then_comes(board, page, go_on):
     """While the notebook computes something else, one is told why nothing happens."""
     run_cell(page, 3)
     page.locator("#jp-bottom-panel").get_by_text("| Busy").wait_for()
@@ -339,6 +341,7 @@ def test_a_reveal_that_must_wait_is_said_and_then_comes(board, page):
     alert = board.get_by_role("alert")
     alert.wait_for()
     assert "No answer has come yet" in alert.inner_text()
+    go_on()
     revealed(board, "✓ Right: OFF")
     alert.wait_for(state="hidden")
 
