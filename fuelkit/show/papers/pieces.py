@@ -71,7 +71,11 @@ _HTML = {
 _TYPESET = {
     "heading": lambda text: typeset.heading(text),
     "paragraph": lambda text: typeset.paragraph(text),
-    "table": lambda head, rows: typeset.table(
-        head, rows, f"({', '.join(['auto'] + ['1fr'] * (len(head) - 1))})"
-    ),
+    "table": lambda head, rows: typeset.table(head, rows, _widths(head, rows)),
 }
+
+
+def _widths(head, rows):
+    """Widths of columns that go by their longest text, within bounds, in the typesetter's words."""
+    longest = [max(map(len, column)) for column in zip(head, *rows, strict=True)]
+    return f"({', '.join(f'{min(max(count, 9), 48)}fr' for count in longest)})"

@@ -37,13 +37,18 @@ def feedback(paper, beliefs, pass_share):
         if board.note:
             page.paragraph(f"{board.note}.".replace("..", "."))
         page.table(("asked", "your answer", "computed", "because"),
-                   [_row(line) for line in board.lines])  # fmt: skip
+                   list(_rows(board.lines)))  # fmt: skip
     return page
 
 
-def _row(line):
-    mark = "✓" if line.is_right else "✗"
-    return line.text, f"{mark} {line.given}", line.right, line.reason
+def _rows(lines):
+    """What was asked, answered and right, and why; a reason that goes on is not said again."""
+    before = None
+    for line in lines:
+        mark = "✓" if line.is_right else "✗"
+        because = "as above" if line.reason and line.reason == before else line.reason
+        yield line.text, f"{mark} {line.given}", line.right, because
+        before = line.reason
 
 
 def _number(name):
