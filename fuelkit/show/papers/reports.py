@@ -31,19 +31,19 @@ def feedback(paper, beliefs, pass_share):
     for belief in beliefs:
         page.paragraph(belief.sentence)
     for question, board in zip(paper.key.questions, paper.boards, strict=True):
-        page.heading(
-            f"{_number(question.name)}. {board.title}: {board.marks:.1f} of {board.full:g} marks"
-        )
+        is_open = question.name in paper.open_reasons
+        earned = "not marked yet, out" if is_open else f"{board.marks:.1f}"
+        page.heading(f"{_number(question.name)}. {board.title}: {earned} of {board.full:g} marks")
         if board.note:
             page.paragraph(f"{board.note}.".replace("..", "."))
         page.table(("asked", "your answer", "computed", "because"),
-                   [_row(line) for line in board.lines])  # fmt: skip
+                   [_row(line, is_open) for line in board.lines])  # fmt: skip
     return page
 
 
-def _row(line):
-    mark = "✓" if line.is_right else "✗"
-    return line.text, f"{mark} {line.given}", line.right, line.reason
+def _row(line, is_open):
+    mark = "" if is_open else "✓ " if line.is_right else "✗ "
+    return line.text, f"{mark}{line.given}", line.right, line.reason
 
 
 def _number(name):

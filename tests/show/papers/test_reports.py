@@ -46,11 +46,22 @@ def test_feedback_says_every_mark_with_its_reason():
     told = words(feedback(paper, (), 0.75))
     assert f"{paper.marks:g} of {paper.full:g} marks" in told and "pass mark is 75 %" in told
     for board in paper.boards:
-        assert f"{board.title}: {board.marks:.1f} of {board.full:g} marks" in told
+        earned = "not marked yet, out" if board.name in paper.open_reasons else f"{board.marks:.1f}"
+        assert f"{board.title}: {earned} of {board.full:g} marks" in told
         for line in board.lines:
             assert all(" ".join(text.split()) in told for text in (line.given, line.right))
             assert " ".join(line.reason.split()) in told
     assert "written reasons are not marked yet" in told
+
+
+def test_a_reason_that_waits_is_neither_right_nor_wrong():
+    """Until the instructor has marked it there is no cross beside it and no mark of nought."""
+    paper = paper_of(0)
+    assert paper.open_reasons
+    page = feedback(paper, (), 0.75).html()
+    number = paper.open_reasons[0].removeprefix("q").lstrip("0")
+    part = page.split(f"<h2>{number}. ")[1].split("<h2>")[0]
+    assert "not marked yet, out of" in part and "✗" not in part and "✓" not in part
 
 
 def test_feedback_names_late_questions_and_beliefs_with_the_question_that_shows_them():
