@@ -7,6 +7,7 @@ from pathlib import Path
 
 from fuelkit.assess.integrity.keeping import instructor_folder
 from fuelkit.assess.integrity.scan import scan
+from fuelkit.assess.integrity.sittings import sitting_of
 from fuelkit.assess.papers.blueprint import EXAMPLE, read_blueprint
 from fuelkit.assess.papers.class_list import read_class_list
 from fuelkit.assess.papers.issue import draw_sitting, keep_sitting, over_cores, secret_of
@@ -127,11 +128,18 @@ def _write_example(path):
     return 0
 
 
+def _minutes(text):
+    """Minutes as a number where they are one; as they were typed where not, to be named so."""
+    return int(text) if text.isdecimal() else text
+
+
 def _tell_word(sitting, code, minutes):
-    learner = learner_code(code)
-    secret = secret_of(instructor_folder(), sitting)
+    learner, folder = learner_code(code), instructor_folder()
+    kept = sitting_of(folder, sitting)  # a word for a sitting or learner not drawn opens nothing
+    if not (kept.personal / f"key-{learner}.json").exists():
+        raise PaperCommandError(f"There is no paper of {learner} in the sitting {sitting}.")
     try:
-        word = word_for(secret, sitting, learner, int(minutes))
+        word = word_for(secret_of(folder, sitting), sitting, learner, _minutes(minutes))
     except ValueError as problem:
         raise PaperCommandError(str(problem)) from None
     print(f"{learner}, {minutes} minutes more: {word}")

@@ -20,8 +20,8 @@ def feedback(paper, beliefs, pass_share):
     page = Pieces(f"{paper.title}: feedback for {sheet.learner}")
     result = "pass" if paper.has_passed(pass_share) else "not yet"
     page.paragraph(
-        f"{paper.marks:g} of {paper.full:g} marks ({100 * paper.share:.0f} %): {result}. The pass "
-        f"mark is {100 * pass_share:.0f} %."
+        f"{paper.marks:g} of {paper.full:g} marks ({paper.share_text(pass_share)}): {result}. The "
+        f"pass mark is {100 * pass_share:.0f} %."
     )
     if paper.open_reasons:
         page.paragraph("Your written reasons are not marked yet; the sum may still grow.")
@@ -151,7 +151,7 @@ def _option(name):
 def _learner(paper, report, pass_share):
     names = [belief.names[0] for belief in report.by_learner[paper.sheet.learner]]
     return (
-        paper.sheet.learner, f"{paper.marks:g} of {paper.full:g}", f"{100 * paper.share:.0f} %",
+        paper.sheet.learner, f"{paper.marks:g} of {paper.full:g}", paper.share_text(pass_share),
         "pass" if paper.has_passed(pass_share) else "not yet", ", ".join(names) or "none",
     )  # fmt: skip
 
