@@ -19,6 +19,13 @@ from fuelkit.show.words import title_case
 from fuelkit.show.workbook import Workbook
 
 FORMAT, SCHEMA = "fuelkit paper", 1
+HOW_MARKED = (
+    "Where states are asked for, only changes count: a part that stays as it is shown earns "
+    "nothing, and to foresee a change that does not happen counts as a miss. No marks are taken "
+    "away below zero."
+)
+"""Told on each paper, in print and on the screen."""
+
 _FEW_FIGURES = 8  # rows in print where nothing is worked out; all of them where something is
 
 

@@ -5,6 +5,7 @@ from fuelkit.assess.integrity.limits import TITLE, limits_text
 from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.written import WORDS
 from fuelkit.show.palette import SAFETY
+from fuelkit.show.papers.content import HOW_MARKED
 from fuelkit.show.papers.typeset import (
     drawing,
     heading,
@@ -51,9 +52,7 @@ def _cover(content):
         heading(content["title"], 1)
         + paragraph(f"Learner {content['learner']}. {len(content['questions'])} questions, "
                     f"{content['marks']:g} marks, {minutes}. Aircraft: {content['aircraft']}.")
-        + paragraph("Write your answers on the answer sheet at the end. Parts that stay as they "
-                    "are shown earn nothing; a change that does not happen counts as a miss. "
-                    "No marks are taken away below zero.")
+        + paragraph(f"Write your answers on the answer sheet at the end. {HOW_MARKED}")
         + paragraph(f"Seal of the key to this paper: {' '.join(content['seal'].split())}",
                     small=True)
     )  # fmt: skip
