@@ -60,7 +60,7 @@ def board(paper, number):
 
 
 def test_the_cover_says_how_marks_are_earned_and_when_the_time_is_up(paper):
-    """Before Begin: what earns marks, that a commit is final; after it: the end, not what is left."""
+    """Before Begin: what earns marks, that a commit is final; after it: when it ends."""
     cover = paper.begin()
     assert HOW_MARKED in cover.lead and "stays as it is then" in cover.lead
     assert "\n" not in cover.lead
