@@ -3,6 +3,7 @@
 import time
 from contextlib import nullcontext
 from functools import partial
+from itertools import pairwise
 from pathlib import Path
 
 from fuelkit.assess.integrity.keeping import instructor_folder
@@ -76,7 +77,17 @@ def run(arguments):
         raise PaperCommandError("Not given out: " + " ".join(refused))
     print(f"{len(issued)} papers in {out} ({time.monotonic() - begun:.0f} s). Keys and mark "
           f"schemes, for you alone: {sitting.folder}")  # fmt: skip
+    if len(issued) > 1:
+        count, whole = most_shared([one.key for one in issued]), len(issued[0].key.questions)
+        print(f"Neighbours in the class list have at most {count} of {whole} questions in common; "
+              "more flights in the blueprint make them fewer.")  # fmt: skip
     return 0
+
+
+def most_shared(keys):
+    """Return how many questions two neighbours of a class have in common, at most."""
+    found = [{question.source for question in key.questions} for key in keys]
+    return max(len(one & other) for one, other in pairwise(found))
 
 
 def workers(address):

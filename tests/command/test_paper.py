@@ -20,7 +20,7 @@ from fuelkit.assess.papers.mark_sitting import awards_of, key_of
 from fuelkit.assess.sheet import FORMAT, SCHEMA, read_sheet
 from fuelkit.command import reasons
 from fuelkit.command.main import main
-from fuelkit.command.paper import PRINTED
+from fuelkit.command.paper import PRINTED, most_shared
 from fuelkit.show.papers.sitting import PaperSitting, read_paper
 from tests.small_sitting import COUNTS, MARKS, OWN, pool, texts
 
@@ -136,6 +136,15 @@ def test_papers_are_given_out_and_keys_are_not(marked):
     again = drawn(marked, "again")
     assert {n: (again / n).read_bytes() for n in files} == files
     assert verify(instructor_folder() / LOG_FILE) == ()
+
+
+def test_what_neighbours_have_in_common_is_counted(marked):
+    """Counted pair by pair as they sit; of a paper beside itself all are in common."""
+    sitting = sitting_of(instructor_folder(), "trial-1")
+    one, two, three = (key_of(sitting, code) for code in CODES)
+    names = [{q.source for q in key.questions} for key in (one, two, three)]
+    assert most_shared([one, two, three]) == max(len(names[0] & names[1]), len(names[1] & names[2]))
+    assert most_shared([one, one, three]) == len(names[0])
 
 
 def test_what_cannot_be_done_is_one_sentence(place, capsys):
