@@ -18,6 +18,8 @@ from fuelkit.physics.writing import clock, mass_text
 
 NO_TANK = "no tank"
 SEVERAL = "more than one tank"
+_ROUNDED = 0.5
+"""Moments are written to the second: how far a change may lie from what is written. [s]"""
 
 
 def answers(history, board):
@@ -312,8 +314,13 @@ def _label(history, ask, shown, asked):
 
 
 def _reason(history, ask, shown, asked):
-    """Why a part is in its state; what the learner writes is marked by the instructor."""
-    return Answer(ask, ask.text, (), why(history, ask.about, asked), None, WORDS, "")
+    """Why a part is in its state; what the learner writes is marked by the instructor.
+
+    The moment is written to the second, the change itself may come up to half a second later.
+    """
+    changes = [c.time for c in history.changes_of(ask.about) if abs(c.time - asked) <= _ROUNDED]
+    told = why(history, ask.about, max([asked, *changes]))
+    return Answer(ask, ask.text, (), told, None, WORDS, "")
 
 
 def _subject(name):

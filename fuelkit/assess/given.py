@@ -4,7 +4,8 @@ What an automatic function does is not given: that is what is learned.
 """
 
 from fuelkit.assess.moments import moment
-from fuelkit.physics.units import HOUR, KILOPASCAL
+from fuelkit.flight.picture import picture
+from fuelkit.physics.units import HOUR, KILOPASCAL, MINUTE
 from fuelkit.physics.writing import clock, mass_text
 
 _MOST_ACTIONS = 14
@@ -30,6 +31,7 @@ def given_figures(history, time, board=None):
     rows = (
         *_next_actions(history, time, until),
         *_ordered(history, time, until),
+        *_filling(history, time, board),
         *_starts(history),
         *_delays(history.aircraft, board),
         *_burns(history, time),
@@ -76,6 +78,21 @@ def _ordered(history, time, until):
     orders = [a for a in actions if a.order is not None and time - HOUR < a.time <= until]
     for action in orders:
         yield f"Ordered at {clock(action.time)}", f"{mass_text(action.order)}, all on board"
+
+
+def _filling(history, time, board):
+    """How fast each tank fills, where it is asked when or in which order something changes.
+
+    No rule of the aircraft tells it: it comes of the pressure at the coupling and of the lines.
+    """
+    if board is None or not any(ask.kind in ("when", "order") for ask in board.asks):
+        return
+    tanks = {tank.name for tank in history.aircraft.tanks}
+    flows = picture(history, time).flows
+    for valve in history.aircraft.valves:
+        flow = flows.get(valve.name, 0.0)
+        if valve.end in tanks and valve.start not in tanks and flow > 0.01:
+            yield f"{valve.name} passes", f"{mass_text(flow * MINUTE)}/min at the moment shown"
 
 
 def _starts(history):

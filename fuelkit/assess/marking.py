@@ -8,6 +8,7 @@ them.
 """
 
 from dataclasses import dataclass
+from math import floor
 
 from fuelkit.assess.figure_marks import mark_sheet
 from fuelkit.assess.written import WORDS, expected_form, read_answer, span_text
@@ -40,6 +41,13 @@ class Totals:
     def has_passed(self, pass_share=PASS_SHARE):
         """Return whether the sheet reaches the pass mark."""
         return self.share >= pass_share - 1e-9
+
+    def share_text(self, pass_share=PASS_SHARE):
+        """Return the share in percent; one that falls short is not rounded up to the pass mark."""
+        whole = round(100.0 * self.share)
+        if not self.has_passed(pass_share) and whole >= 100.0 * pass_share - 1e-9:
+            return f"{floor(1000.0 * self.share) / 10.0:.1f} %"
+        return f"{whole} %"
 
 
 @dataclass(frozen=True)

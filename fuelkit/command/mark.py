@@ -11,6 +11,7 @@ from fuelkit.command.mark_papers import (
     mark_papers,
     read_receiver,
     sittings_in,
+    without_mark,
 )
 from fuelkit.command.progress import counted
 from fuelkit.physics.errors import FuelkitError
@@ -86,7 +87,7 @@ def _papers(name, folder, out, arguments):
         exports=arguments.export,
         receiver=read_receiver(arguments.receiver) if arguments.receiver else None,
         page=arguments.page,
-        progress=partial(counted, "papers marked"),
+        progress=partial(counted, "sheets read"),
     )
     share = marked.plan["pass share"]
     passed = sum(paper.has_passed(share) for paper in marked.papers)
@@ -94,7 +95,7 @@ def _papers(name, folder, out, arguments):
           f"pass mark of {100 * share:g} %.")  # fmt: skip
     for paper in marked.papers:
         print(f"  {paper.sheet.learner:<12} {paper.marks:5.1f} of {paper.full:g}  "
-              f"{100 * paper.share:3.0f} %")  # fmt: skip
+              f"{paper.share_text(share):>6}")  # fmt: skip
     for moved in marked.moved:
         print(f"  moved: {moved.learner} {moved.words}")
     waiting = [paper.sheet.learner for paper in marked.papers if paper.open_reasons]
@@ -102,6 +103,9 @@ def _papers(name, folder, out, arguments):
         print(f"Written reasons to be marked by you: python -m fuelkit reasons {name} {folder}")
     for item in marked.set_aside:
         print(f"  set aside: {item.file}: {item.reason}")
+    missing = without_mark(name, folder, marked)
+    if missing:
+        print(f"No paper marked of: {', '.join(missing)}.")
     print(f"Class report, feedback and mark sheet: {out / name}.")
     return 1 if marked.set_aside or not marked.papers else 0
 
@@ -115,7 +119,7 @@ def _report(marked, aside, out, share):
     for item in marked:
         print(
             f"  {item.sheet.learner:<12} {item.sheet.unit:<24} "
-            f"{item.marks:5.1f} of {item.full:g}  {100 * item.share:3.0f} %"
+            f"{item.marks:5.1f} of {item.full:g}  {item.share_text(share):>6}"
         )
     faults = [item for item in aside if item.is_fault]
     _list(f"Set aside {len(faults)}; see to these:", faults)

@@ -11,7 +11,7 @@ from fuelkit.assess.exports.qti import qti_package
 from fuelkit.assess.exports.statements import statements
 from fuelkit.assess.integrity.keeping import instructor_folder
 from fuelkit.assess.integrity.log import head
-from fuelkit.assess.integrity.sittings import sittings
+from fuelkit.assess.integrity.sittings import sitting_of, sittings
 from fuelkit.assess.mark_folder import set_aside_csv
 from fuelkit.assess.papers.issue import LOG_FILE, over_cores
 from fuelkit.assess.papers.keys import paper_name
@@ -108,6 +108,13 @@ def mark_papers(
     (place / "mark-sheet.csv").write_bytes(mark_sheet(rows, share, notes))
     _export(place, name, marked, rows, exports, receiver)
     return marked
+
+
+def without_mark(name, sheets, marked):
+    """Return the codes of those who were given a paper and have no mark, in order."""
+    kept = sitting_of(instructor_folder(sheets), name).personal.glob("key-*.json")
+    codes = {path.stem.removeprefix("key-") for path in kept}
+    return sorted(codes - {paper.sheet.learner for paper in marked.papers})
 
 
 def _write_feedback(folder, share, page, told):

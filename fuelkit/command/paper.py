@@ -3,10 +3,12 @@
 import time
 from contextlib import nullcontext
 from functools import partial
+from itertools import pairwise
 from pathlib import Path
 
 from fuelkit.assess.integrity.keeping import instructor_folder
 from fuelkit.assess.integrity.scan import scan
+from fuelkit.assess.integrity.sittings import sitting_of
 from fuelkit.assess.papers.blueprint import EXAMPLE, read_blueprint
 from fuelkit.assess.papers.class_list import read_class_list
 from fuelkit.assess.papers.issue import (
@@ -87,6 +89,10 @@ def run(arguments):
         raise PaperCommandError("Not given out: " + " ".join(refused))
     print(f"{len(issued)} papers in {out} ({time.monotonic() - begun:.0f} s). Keys and mark "
           f"schemes, for you alone: {sitting.folder}")  # fmt: skip
+    if len(issued) > 1:
+        count, whole = most_shared([one.key for one in issued]), len(issued[0].key.questions)
+        print(f"Neighbours in the class list have at most {count} of {whole} questions in common; "
+              "more flights in the blueprint make them fewer.")  # fmt: skip
     return 0
 
 
@@ -102,6 +108,12 @@ def _check_as_before(folder, sitting, issued):
             "Give the blueprint another `sitting`; or, if no paper has been given out, add "
             "--replace."
         )
+
+
+def most_shared(keys):
+    """Return how many questions two neighbours of a class have in common, at most."""
+    found = [{question.source for question in key.questions} for key in keys]
+    return max(len(one & other) for one, other in pairwise(found))
 
 
 def workers(address):
@@ -153,11 +165,18 @@ def _write_example(path):
     return 0
 
 
+def _minutes(text):
+    """Minutes as a number where they are one; as they were typed where not, to be named so."""
+    return int(text) if text.isdecimal() else text
+
+
 def _tell_word(sitting, code, minutes):
-    learner = learner_code(code)
-    secret = secret_of(instructor_folder(), sitting)
+    learner, folder = learner_code(code), instructor_folder()
+    kept = sitting_of(folder, sitting)  # a word for a sitting or learner not drawn opens nothing
+    if not (kept.personal / f"key-{learner}.json").exists():
+        raise PaperCommandError(f"There is no paper of {learner} in the sitting {sitting}.")
     try:
-        word = word_for(secret, sitting, learner, int(minutes))
+        word = word_for(secret_of(folder, sitting), sitting, learner, _minutes(minutes))
     except ValueError as problem:
         raise PaperCommandError(str(problem)) from None
     print(f"{learner}, {minutes} minutes more: {word}")

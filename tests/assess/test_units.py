@@ -2,6 +2,7 @@
 
 import copy
 import re
+from dataclasses import replace
 from functools import cache
 from importlib import resources
 
@@ -172,6 +173,31 @@ def given_on(name, board_name):
     board = unit.board(board_name)
     flight = flight_for(unit, board)
     return dict(given_figures(flight, moment(flight, board.shown), board))
+
+
+def test_how_fast_each_tank_fills_is_given_where_it_is_asked_when():
+    """While the course's aircraft is refuelled: each rate is what the tank gains in ten seconds."""
+    unit = load_unit("lesson-cockpit-preparation")
+    board = unit.board("pumps-selected")
+    flight = flight_for(unit, board)
+    opened = 30.0 + next(
+        change.time for change in flight.changes_of("centre refuel valve") if change.after == "OPEN"
+    )
+    figures = dict(given_figures(flight, opened, replace(board, asks=(asked_when(board),))))
+    before, after = flight.samples([opened, opened + 10.0])
+    told = 0
+    for tank, gained in zip(flight.aircraft.tanks, 6.0 * (after - before), strict=True):
+        if gained > 1.0:
+            rate = figures[f"{tank.name} refuel valve passes"].split(" kg/min")[0]
+            assert float(rate) == pytest.approx(gained, abs=0.6, rel=0.02)
+            told += 1
+    assert told > 2
+    assert not any(name.endswith("passes") for name in dict(given_figures(flight, opened, board)))
+
+
+def asked_when(board):
+    """The first ask of a board, as one for a time."""
+    return replace(board.asks[0], kind="when")
 
 
 def test_the_figures_of_a_board_hold_every_delay_and_order_that_it_turns_on():

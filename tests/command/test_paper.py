@@ -21,7 +21,7 @@ from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.sheet import FORMAT, SCHEMA, read_sheet
 from fuelkit.command import reasons
 from fuelkit.command.main import main
-from fuelkit.command.paper import PRINTED
+from fuelkit.command.paper import PRINTED, most_shared
 from fuelkit.show.papers.sitting import PaperSitting, read_paper
 from tests.small_sitting import COUNTS, MARKS, OWN, pool, texts
 
@@ -139,8 +139,17 @@ def test_papers_are_given_out_and_keys_are_not(marked):
     assert verify(instructor_folder() / LOG_FILE) == ()
 
 
+def test_what_neighbours_have_in_common_is_counted(marked):
+    """Counted pair by pair as they sit; of a paper beside itself all are in common."""
+    sitting = sitting_of(instructor_folder(), "trial-1")
+    one, two, three = (key_of(sitting, code) for code in CODES)
+    names = [{q.source for q in key.questions} for key in (one, two, three)]
+    assert most_shared([one, two, three]) == max(len(names[0] & names[1]), len(names[1] & names[2]))
+    assert most_shared([one, one, three]) == len(names[0])
+
+
 def test_what_cannot_be_done_is_one_sentence(place, capsys):
-    """No blueprint; a line that cannot be met; a code that is none; minutes that are none."""
+    """No blueprint; a line that cannot be met; a code that is none."""
     words = ["paper", str(place / "bp.toml"), "--class", str(place / "class.txt")]
     assert main(["paper"]) == 1
     assert "Name a blueprint and a class list" in capsys.readouterr().err
@@ -151,8 +160,22 @@ def test_what_cannot_be_done_is_one_sentence(place, capsys):
     (place / "class.txt").write_text("A Person\n")
     assert main(words) == 1
     assert "line 1" in capsys.readouterr().err
-    assert main(["paper", "--more-time", "trial-1", "A01", "7"]) == 1
-    assert "must be one of 5, 10" in " ".join(capsys.readouterr().err.split())
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["trial-2", "A01", "10"], "there is: trial-1"),
+        (["trial-1", "Z99", "10"], "no paper of Z99"),
+        (["trial-1", "A01", "ten"], "minutes: it is ten; it must be one of 5, 10"),
+        (["trial-1", "A01", "7"], "minutes: it is 7; it must be one of 5, 10"),
+    ],
+)
+def test_no_word_is_told_that_would_open_nothing(marked, capsys, words, told):
+    """Another sitting, a learner without a paper, minutes that are no number: named, none made."""
+    assert main(["paper", "--more-time", *words]) == 1
+    assert told in " ".join(capsys.readouterr().err.split())
+    assert not list(instructor_folder().glob("trial-2*"))
 
 
 def test_papers_that_may_be_out_are_not_replaced_unasked(place, capsys):
@@ -337,6 +360,14 @@ def test_a_purge_takes_the_papers_and_leaves_a_log_that_verifies(marked, capsys)
     assert not sitting.personal.exists() or not list(sitting.personal.iterdir())
     assert verify(folder / LOG_FILE) == ()
     assert not any(e.personal for e in entries(folder / LOG_FILE) if e.sitting == "trial-1")
+
+
+def test_whoever_was_given_a_paper_and_has_no_mark_is_named(marked, capsys):
+    """Also where no sheet came in at all, which no list of files can show."""
+    sheets = marked / "sheets"
+    next(sheets.glob("*.A03.json")).unlink()
+    main(["mark", str(sheets)])
+    assert "No paper marked of: A03." in capsys.readouterr().out
 
 
 def test_sheets_of_another_sitting_do_not_spoil_this_one(marked, capsys):

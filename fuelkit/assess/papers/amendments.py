@@ -94,7 +94,8 @@ def check_amendments(amendments, parts, label="amendments"):
         name, part = amendment.question, amendment.part
         if name not in parts:
             found.append(
-                f"question: '{name}' is on no paper of this sitting.{nearest(name, parts)}"
+                f"question: '{name}' is on no paper of this sitting; write what the mark scheme "
+                f'says after "In the pool:".{nearest(name, parts)}'
             )
         elif part > parts[name]:
             found.append(f"question '{name}': part is {part}; it must be 0 to {parts[name]}.")

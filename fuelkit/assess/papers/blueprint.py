@@ -178,5 +178,6 @@ def _line(table):
 def _known(table, field, given, known):
     for name in given:
         if name not in known:
-            table.fault(field, name, f"there is no such thing.{nearest(name, known)}")
+            hint = f"there is no such thing.{nearest(name, known)}"
+            table.fault(field, name, f"{hint} It must be one of {', '.join(known)}")
     return tuple(given)

@@ -19,7 +19,14 @@ from fuelkit.show.words import title_case
 from fuelkit.show.workbook import Workbook
 
 FORMAT, SCHEMA = "fuelkit paper", 1
-_MOST_FIGURES, _FEW_FIGURES = 14, 8  # rows in print, where figures are worked and where not
+HOW_MARKED = (
+    "Where states are asked for, only changes count: a part that stays as it is shown earns "
+    "nothing, and to foresee a change that does not happen counts as a miss. No marks are taken "
+    "away below zero."
+)
+"""Told on each paper, in print and on the screen."""
+
+_FEW_FIGURES = 8  # rows in print where nothing is worked out; all of them where something is
 
 
 class _Pages(Workbook):
@@ -109,13 +116,13 @@ def _words(pages, board):
     if board.scene == "flight":
         flight = pages.flight_of(board)
         rows = given_figures(flight, moment(flight, board.shown), board)
-        rows = rows[: _MOST_FIGURES if _is_worked(board) else _FEW_FIGURES]
-        return table_page("Given", ("what", "figure"), rows, note="").text
+        kept = rows if _is_worked(board) else rows[:_FEW_FIGURES]
+        return table_page("Given", ("what", "figure"), kept, note="").text
     return stand_page(aircraft_of(board.aircraft), board).text
 
 
 def _is_worked(board):
-    return any(ask.kind in ("figure", "when") for ask in board.asks)
+    return any(ask.kind in ("figure", "when", "order") for ask in board.asks)
 
 
 _WHEN = {

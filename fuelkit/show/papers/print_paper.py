@@ -6,6 +6,7 @@ from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.papers.typed import LETTERS
 from fuelkit.assess.written import WORDS
 from fuelkit.show.palette import SAFETY
+from fuelkit.show.papers.content import HOW_MARKED
 from fuelkit.show.papers.typeset import (
     drawing,
     heading,
@@ -51,9 +52,7 @@ def _cover(content):
         heading(content["title"], 1)
         + paragraph(f"Learner {content['learner']}. {len(content['questions'])} questions, "
                     f"{content['marks']:g} marks, {minutes}. Aircraft: {content['aircraft']}.")
-        + paragraph("Write your answers on the answer sheet at the end. Parts that stay as they "
-                    "are shown earn nothing; a change that does not happen counts as a miss. "
-                    "No marks are taken away below zero.")
+        + paragraph(f"Write your answers on the answer sheet at the end. {HOW_MARKED}")
         + paragraph(f"Seal of the key to this paper: {' '.join(content['seal'].split())}",
                     small=True)
     )  # fmt: skip
@@ -130,7 +129,8 @@ def scheme_pdf(key, seal, paper="A4"):
     body += page_break() + heading("The seal", 2)
     body += paragraph(f"Printed on the paper: {' '.join(seal.printed.split())}")
     body += paragraph(f"Salt, to be shown when the key is opened: {seal.salt}", small=True)
-    body += heading(TITLE, 2) + "".join(paragraph(t) for t in limits_text().splitlines() if t)
+    limits = limits_text().removeprefix(TITLE).splitlines()
+    body += heading(TITLE, 2) + "".join(paragraph(text) for text in limits if text)
     title = f"Mark scheme · {key.title} · {key.learner}"
     return pdf(body, title=title, head=title.upper(), foot=SAFETY, paper=paper)
 
@@ -140,7 +140,7 @@ def _scheme(number, question):
     head = heading(f"{number}. {board.title} ({question.kind}, {question.marks:g} marks)")
     where = f"{board.shown} to {board.asked}. " if board.scene == "flight" else ""
     rows = [
-        (f"{number}.{i}", answer.text, _right(answer), answer.reason)
+        (f"{number}.{i}", answer.text, _right(answer), _why(answer))
         for i, answer in enumerate(answers_of(board), start=1)
     ]
     told = paragraph(
@@ -156,9 +156,14 @@ def _scheme(number, question):
                                          "(10mm, 1fr, 28mm, 2fr)") + rest  # fmt: skip
 
 
+def _why(answer):
+    """Why an answer is right; for a written reason, what it should say."""
+    return f"It should say: {answer.value}" if answer.unit == WORDS else answer.reason
+
+
 def _right(answer):
     if answer.unit == WORDS:
-        return "as written beside"
+        return "in own words"
     letter = ""
     if answer.options:
         letter = f"({LETTERS[list(answer.options).index(answer.value)]}) "

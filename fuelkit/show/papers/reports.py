@@ -20,8 +20,8 @@ def feedback(paper, beliefs, pass_share):
     page = Pieces(f"{paper.title}: feedback for {sheet.learner}")
     result = "pass" if paper.has_passed(pass_share) else "not yet"
     page.paragraph(
-        f"{paper.marks:g} of {paper.full:g} marks ({100 * paper.share:.0f} %): {result}. The pass "
-        f"mark is {100 * pass_share:.0f} %."
+        f"{paper.marks:g} of {paper.full:g} marks ({paper.share_text(pass_share)}): {result}. The "
+        f"pass mark is {100 * pass_share:.0f} %."
     )
     if paper.open_reasons:
         page.paragraph("Your written reasons are not marked yet; the sum may still grow.")
@@ -31,23 +31,23 @@ def feedback(paper, beliefs, pass_share):
     for belief in beliefs:
         page.paragraph(belief.sentence)
     for question, board in zip(paper.key.questions, paper.boards, strict=True):
-        page.heading(
-            f"{_number(question.name)}. {board.title}: {board.marks:.1f} of {board.full:g} marks"
-        )
+        is_open = question.name in paper.open_reasons
+        earned = "not marked yet, out" if is_open else f"{board.marks:.1f}"
+        page.heading(f"{_number(question.name)}. {board.title}: {earned} of {board.full:g} marks")
         if board.note:
             page.paragraph(f"{board.note}.".replace("..", "."))
         page.table(("asked", "your answer", "computed", "because"),
-                   list(_rows(board.lines)))  # fmt: skip
+                   list(_rows(board.lines, is_open)))  # fmt: skip
     return page
 
 
-def _rows(lines):
+def _rows(lines, is_open):
     """What was asked, answered and right, and why; a reason that goes on is not said again."""
     before = None
     for line in lines:
-        mark = "✓" if line.is_right else "✗"
+        mark = "" if is_open else "✓ " if line.is_right else "✗ "
         because = "as above" if line.reason and line.reason == before else line.reason
-        yield line.text, f"{mark} {line.given}", line.right, because
+        yield line.text, f"{mark}{line.given}", line.right, because
         before = line.reason
 
 
@@ -156,7 +156,7 @@ def _option(name):
 def _learner(paper, report, pass_share):
     names = [belief.names[0] for belief in report.by_learner[paper.sheet.learner]]
     return (
-        paper.sheet.learner, f"{paper.marks:g} of {paper.full:g}", f"{100 * paper.share:.0f} %",
+        paper.sheet.learner, f"{paper.marks:g} of {paper.full:g}", paper.share_text(pass_share),
         "pass" if paper.has_passed(pass_share) else "not yet", ", ".join(names) or "none",
     )  # fmt: skip
 

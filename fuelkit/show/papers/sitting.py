@@ -1,6 +1,7 @@
 """Sit a paper in a notebook: one board a question, nothing told, answers kept at each commit."""
 
 import json
+from datetime import datetime, timedelta
 from html import escape
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.board import PredictionBoard
 from fuelkit.show.hand_in import hand_in_board, state_words
 from fuelkit.show.page import Page
-from fuelkit.show.papers.content import FORMAT, SCHEMA
+from fuelkit.show.papers.content import FORMAT, HOW_MARKED, SCHEMA
 from fuelkit.show.reveal import BoardPlace
 from fuelkit.show.workbook import answers_folder
 
@@ -85,12 +86,13 @@ class PaperSitting:
         """Return a board that begins the paper: from then on its time runs."""
         sheet = self.file.sheet
         minutes = self.content["minutes"]
-        limit = f"You have {minutes:g} minutes from then on." if minutes else "There is no limit."
+        limit = f"You have {minutes:g} minutes from Begin on." if minutes else "There is no limit."
         return PredictionBoard(
             title=f"{self.content['title']} · {self.content['learner']}",
             lead=f"{len(self.content['questions'])} questions, {self.content['marks']:g} marks. "
-            f"{limit} Each answer is saved when you commit it; nothing is told until your paper "
-            f"is marked. Seal of the key: {self.content['seal']}",
+            f"{limit} Each answer is saved when you commit it, and stays as it is then; nothing is "
+            f"told until your paper is marked. {HOW_MARKED} Seal of the key: "
+            f"{' '.join(self.content['seal'].split())}",
             when="When you are ready",
             panel_heading="Begin",
             done_heading="Begun",
@@ -114,7 +116,8 @@ class PaperSitting:
             return f"{begun} There is no time limit."
         if left <= 0.0:
             return f"{begun} The time is up: hand in."
-        return f"{begun} {left / 60.0:.0f} minutes are left now."
+        end = datetime.now().astimezone() + timedelta(seconds=left)
+        return f"{begun} The time is up at {end:%H:%M} by this machine's clock."
 
     def _left(self, sheet):
         more = sum(

@@ -120,13 +120,19 @@ def test_a_class_list_keeps_its_order_and_reads_no_name(tmp_path):
     assert read_class_list(written(tmp_path, text)) == ("B07", "A03", "C-1", "A02")
 
 
+def test_a_class_list_that_is_not_there_is_named(tmp_path):
+    """A wrong file name is told as a fault of the list, not as one of the kit."""
+    with pytest.raises(DataFileError, match="no such file"):
+        read_class_list(tmp_path / "elsewhere.txt")
+
+
 @pytest.mark.parametrize(
     ("data", "words"),
     [
         ("", ["no learner code", "A07"]),
         ("# nothing\n", ["no learner code"]),
-        ("A01\nA Person\n", ["line 2", "A Person", "A07"]),
-        ("A01\na01\n", ["A01 stands twice"]),
+        ("A01\nA Person\n", ["line 2", "A Person", "such as A07."]),
+        ("A01\na01\n", ["A01 stands more than once", "lines 1, 2"]),
         ("A01\n../etc\n", ["line 2", "../etc"]),
         (b"A01\n\xff\xfe\n", ["UTF-8"]),
         ("".join(f"L{n}\n" for n in range(2001)), ["2001", "2000"]),

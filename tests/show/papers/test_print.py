@@ -4,6 +4,7 @@ import json
 import os
 import re
 from functools import lru_cache
+from html import unescape
 
 import pytest
 import typst
@@ -115,6 +116,19 @@ def test_figures_and_sheets_are_not_worked_in_advance():
                         assert answer.written() not in given
 
 
+def test_what_is_worked_out_is_given_in_print_as_on_the_screen():
+    """Each row of the figures on the screen stands in the words that are printed."""
+    rows = 0
+    for one, content in zip(issued(), contents(), strict=True):
+        for question, shown in zip(one.key.questions, content["questions"], strict=True):
+            if question.kind in ("figure", "when", "order"):
+                for row in re.findall(r"<tr>(.*?)</tr>", shown["figures"], re.S):
+                    cells = re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row, re.S)
+                    assert " | ".join(map(unescape, cells)) in shown["words"]
+                    rows += 1
+    assert rows > 100
+
+
 def test_the_notebook_has_one_cell_a_question_and_no_output():
     """Begin, every question, hand in; nothing saved."""
     book = json.loads(bundle(contents()[0])["paper.ipynb"])
@@ -207,6 +221,15 @@ def test_letters_of_the_mark_scheme_are_those_of_the_printed_paper(monkeypatch):
                     assert f"({letter}) {right}" in scheme
                     seen += 1
     assert seen > 50
+
+
+def test_the_mark_scheme_says_what_a_written_reason_should_say(monkeypatch):
+    """Whoever marks on paper has the model's reason; "What this does not prove" stands once."""
+    one = issued()[0]
+    text = texts_in(source_of(monkeypatch, lambda: scheme_pdf(one.key, one.seal))["main.typ"])
+    reason = next(q for q in one.key.questions if q.kind == "reason")
+    assert squeezed(answers_of(reason.board)[0].value) in squeezed(text)
+    assert text.count("What this does not prove") == 1
 
 
 @pytest.mark.parametrize(

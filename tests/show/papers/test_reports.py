@@ -3,10 +3,12 @@
 import re
 from dataclasses import replace
 from html import unescape
+from types import SimpleNamespace
 
 import pytest
 
 from fuelkit.assess.mark_folder import SetAside
+from fuelkit.assess.marking import Totals
 from fuelkit.assess.papers.beliefs_found import FoundBelief, beliefs_found
 from fuelkit.assess.papers.mark_sitting import MarkedSitting, Moved
 from fuelkit.assess.papers.marking import mark_paper
@@ -46,11 +48,22 @@ def test_feedback_says_every_mark_with_its_reason():
     told = words(feedback(paper, (), 0.75))
     assert f"{paper.marks:g} of {paper.full:g} marks" in told and "pass mark is 75 %" in told
     for board in paper.boards:
-        assert f"{board.title}: {board.marks:.1f} of {board.full:g} marks" in told
+        earned = "not marked yet, out" if board.name in paper.open_reasons else f"{board.marks:.1f}"
+        assert f"{board.title}: {earned} of {board.full:g} marks" in told
         for line in board.lines:
             assert all(" ".join(text.split()) in told for text in (line.given, line.right))
             assert " ".join(line.reason.split()) in told
     assert "written reasons are not marked yet" in told
+
+
+def test_a_reason_that_waits_is_neither_right_nor_wrong():
+    """Until the instructor has marked it there is no cross beside it and no mark of nought."""
+    paper = paper_of(0)
+    assert paper.open_reasons
+    page = feedback(paper, (), 0.75).html()
+    number = paper.open_reasons[0].removeprefix("q").lstrip("0")
+    part = page.split(f"<h2>{number}. ")[1].split("<h2>")[0]
+    assert "not marked yet, out of" in part and "✗" not in part and "✓" not in part
 
 
 def test_feedback_names_late_questions_and_beliefs_with_the_question_that_shows_them():
@@ -61,6 +74,24 @@ def test_feedback_names_late_questions_and_beliefs_with_the_question_that_shows_
     told = words(feedback(paper, (belief,), 0.75))
     assert "question 3, 11" in told and " ".join(belief.sentence.split()) in told
     assert "See question 2." in told
+
+
+@pytest.mark.parametrize(
+    ("marks", "pass_share", "told"),
+    [
+        (34.4, 0.75, "74.7 %"),  # 34.4 / 46 = 0.7478: rounded it would be the pass mark
+        (34.4, 0.70, "75 %"),
+        (34.5, 0.75, "75 %"),
+        (45.9, 1.00, "99.7 %"),
+        (0.0, 0.75, "0 %"),
+    ],
+)
+def test_a_share_below_the_pass_mark_is_not_written_as_the_pass_mark(marks, pass_share, told):
+    """Nobody reads that 75 % is not enough where 75 % is the pass mark."""
+    paper = Totals()
+    paper.boards = (SimpleNamespace(marks=marks, full=46.0),)
+    assert paper.share_text(pass_share) == told
+    assert paper.has_passed(pass_share) is (marks / 46.0 >= pass_share)
 
 
 def test_a_paper_passes_at_the_pass_mark_and_not_below():

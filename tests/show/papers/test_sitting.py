@@ -3,6 +3,7 @@
 import json
 import os
 import random
+import re
 import signal
 import subprocess
 import sys
@@ -19,7 +20,7 @@ from fuelkit.assess.papers.marking import mark_paper
 from fuelkit.assess.papers.time_limit import digests, word_for
 from fuelkit.assess.sheet import read_sheet
 from fuelkit.figures.quantities import UNITS
-from fuelkit.show.papers.content import paper_content
+from fuelkit.show.papers.content import HOW_MARKED, paper_content
 from fuelkit.show.papers.sitting import PaperError, PaperSitting, read_paper
 from tests.small_sitting import SECRET, blueprint, issued, texts
 
@@ -56,6 +57,15 @@ def board(paper, number):
     """The board of a question, whether it opened at once or later."""
     place = paper.question(number)
     return place if hasattr(place, "commit") else place.children[0]
+
+
+def test_the_cover_says_how_marks_are_earned_and_when_the_time_is_up(paper):
+    """Before Begin: what earns marks, that a commit is final; after it: when it ends."""
+    cover = paper.begin()
+    assert HOW_MARKED in cover.lead and "stays as it is then" in cover.lead
+    assert "\n" not in cover.lead
+    begun(paper)
+    assert re.search(r"The time is up at \d\d:\d\d by this machine's clock", paper.begin().note)
 
 
 def test_nothing_opens_before_it_is_begun_and_then_by_itself(paper):
