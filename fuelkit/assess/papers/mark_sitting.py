@@ -118,13 +118,14 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
     check_amendments(amendments, _parts_of(sitting) if amendments else {}, AMENDMENTS_FILE)
     paths = sheet_files(sheets)
     secret = secret_of(folder, name)
-    mark = partial(_marked, sitting, awards_of(sitting), amendments, plan["minutes"], secret)
+    awards = awards_of(sitting)
+    mark = partial(_marked, sitting, awards, amendments, plan["minutes"], secret)
     papers, aside = [], []
     for done, found in enumerate((work or over_cores)(mark, paths), start=1):
         (aside if isinstance(found, SetAside) else papers).append(found)
         progress(done, len(paths))
     papers, doubled = without_doubles(papers)
-    moved = _written_down(folder, name, papers, amendments)
+    moved = _written_down(folder, name, papers, amendments, awards)
     return MarkedSitting(
         name, plan, tuple(sorted(papers, key=lambda p: p.sheet.learner)),
         tuple(sorted([*aside, *doubled], key=lambda a: a.file)), moved,
@@ -167,7 +168,7 @@ def _more(sheet, known):
     return float(sum({minutes_of(word, sheet.learner, known) for word in words}))
 
 
-def _written_down(folder, name, papers, amendments):
+def _written_down(folder, name, papers, amendments, awards):
     """Write marks into the log, only those that are new or have moved; return what moved."""
     path = folder / LOG_FILE
     before, issued = {}, set()
@@ -186,7 +187,7 @@ def _written_down(folder, name, papers, amendments):
         if old is None:
             events.append(happened("marked", name, learner, now))
         elif (old.get("marks"), old.get("receipt")) != (paper.marks, digest):
-            why = _why(paper, amendments, old, digest)
+            why = _why(paper, amendments, old, digest, awards)
             moved.append(Moved(learner, old["marks"], paper.marks, why))
             told = {"old": old["marks"], "new": paper.marks, "why": why, **now}
             events.append(happened("re-marked", name, learner, told))
@@ -195,10 +196,20 @@ def _written_down(folder, name, papers, amendments):
     return tuple(sorted(moved, key=lambda m: m.learner))
 
 
-def _why(paper, amendments, old, digest):
-    """What may have moved a mark, in words."""
+def _why(paper, amendments, old, digest, awards):
+    """What has moved a mark, in words."""
     if old.get("receipt") != digest:
         return "another sheet was handed in"
-    sources = {question.source for question in paper.key.questions}
-    told = [f"{a.question}: {a.because}" for a in amendments if a.question in sources]
-    return "; ".join(told) or "written reasons were marked, or the kit marks otherwise"
+    told = [
+        f"{one.question}: {one.because}" for one in amendments
+        if _earns(paper, [a for a in amendments if a is not one], awards) != paper.marks
+    ]  # fmt: skip
+    return "; ".join(told) or (
+        "written reasons were marked, an amendment was taken back, or the kit marks otherwise"
+    )
+
+
+def _earns(paper, amendments, awards):
+    """What a paper would earn with these amendments alone."""
+    own = awards.get(paper.sheet.learner, {})
+    return mark_paper(paper.key, paper.sheet, amendments=amendments, awards=own).marks

@@ -137,6 +137,21 @@ def test_awards_are_kept_at_once_and_counted(folder, sitting, sheets):
     assert "written reasons" in after.moved[0].why
 
 
+def test_an_amendment_that_moves_nothing_is_not_blamed(folder, sitting, sheets):
+    """Beside it a reason was marked: that is named, and the amendment's words are not."""
+    mark_sitting(folder, sitting.name, sheets, work=map)
+    key = issued()[0].key
+    right = next(q for q in key.questions if q.kind == "figure")
+    (sitting.folder / AMENDMENTS_FILE).write_text(
+        f'schema = 1\n[[amendments]]\nquestion = "{right.source}"\ndrop = true\n'
+        'because = "nobody could read it"\n'
+    )
+    reason = next(q for q in key.questions if q.kind == "reason")
+    keep_award(sitting, key.learner, reason.name, 0.5)
+    (moved,) = mark_sitting(folder, sitting.name, sheets, work=map).moved
+    assert "written reasons" in moved.why and "nobody could read it" not in moved.why
+
+
 def test_another_sheet_of_the_same_learner_is_told(folder, sitting, sheets):
     """Handed in anew with fewer answers: it moves, and the reason is that it is another one."""
     mark_sitting(folder, sitting.name, sheets, work=map)

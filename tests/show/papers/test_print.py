@@ -12,7 +12,8 @@ import typst
 from fuelkit.assess.integrity.scan import scan
 from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.papers.time_limit import digests
-from fuelkit.show.papers import print_paper, typeset
+from fuelkit.assess.papers.typed import LETTERS
+from fuelkit.show.papers import typeset
 from fuelkit.show.papers.bundle import bundle
 from fuelkit.show.papers.content import paper_content
 from fuelkit.show.papers.pieces import Pieces
@@ -22,7 +23,6 @@ from tests.small_sitting import LEARNERS, SECRET, blueprint, issued
 ALL = os.environ.get("FUELKIT_PAPERS") == "all"
 SIZES = {"A4": (595, 842), "Letter": (612, 792)}  # points: ISO 216, ANSI Y14.1, from memory
 _QUOTED = re.compile(r'#"((?:[^"\\]|\\.)*)"')
-_LETTERS = "abcdefghijklmn"
 
 
 @lru_cache(maxsize=1)
@@ -217,7 +217,7 @@ def test_letters_of_the_mark_scheme_are_those_of_the_printed_paper(monkeypatch):
         for question, shown in zip(one.key.questions, content["questions"], strict=True):
             for right, ask in zip(question.right, shown["asks"], strict=True):
                 if ask["kind"] == "choice":
-                    letter = _LETTERS[ask["options"].index(right)]
+                    letter = LETTERS[ask["options"].index(right)]
                     assert f"({letter}) {right}" in scheme
                     seen += 1
     assert seen > 50
@@ -277,4 +277,4 @@ def test_pages_of_reports_escape_what_they_are_given():
 def test_letters_suffice_for_every_choice():
     """No option of any question is left out for want of a letter."""
     most = max(len(a["options"]) for c in contents() for q in c["questions"] for a in q["asks"])
-    assert most <= len(print_paper._LETTERS)
+    assert most <= len(LETTERS)
