@@ -229,6 +229,17 @@ def test_handing_in_needs_an_answer_and_gives_a_receipt_once():
     assert "handed in" in late.error
 
 
+def test_all_cells_run_before_signing_in_hand_in_the_sheet_of_who_signs_in(own_answers):
+    """Run All opens every board first; what is handed in is the sheet of the code given later."""
+    exercise = open_exercise("exercise-cruise")
+    sign_in, board, hand_in = exercise.sign_in(), exercise.board("in-again"), exercise.hand_in()
+    sign_in.commit({"code": "B12"})
+    board.commit(filled(board))
+    hand_in.commit({})
+    assert hand_in.committed, hand_in.error
+    assert exercise.answer_file.sheet.learner == "B12" and exercise.answer_file.sheet.handed_in
+
+
 def test_a_board_on_another_draw_closes_nothing_of_this_flight():
     """The picture of a lesson does not wait for a board about another day, cells below it."""
     lesson = open_lesson("lesson-after-landing")
