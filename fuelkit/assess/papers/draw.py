@@ -109,7 +109,7 @@ class _Programme:
         ]
         if short:
             raise BlueprintError(
-                f"blueprint: {'; '.join(short)}. Ask for fewer, leave kinds, objectives or "
+                f"blueprint: {'; '.join(short)}. Ask for fewer, leave kinds, stages, objectives or "
                 "difficulty more open, or draw more flights."
             )
 

@@ -8,6 +8,7 @@ from fuelkit.assess.objectives import load_objectives
 from fuelkit.assess.papers.beliefs_found import beliefs_found
 from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.statistics.class_matrix import class_matrix
+from fuelkit.assess.statistics.estimate import LEAST_FOR_SHARE
 from fuelkit.assess.statistics.options import option_table
 from fuelkit.assess.statistics.summary import class_figures
 from fuelkit.assess.written import WORDS, read_answer
@@ -15,7 +16,7 @@ from fuelkit.assess.written import WORDS, read_answer
 RIGHT = "right"
 """Stands for the right option in the table of options."""
 
-_WEAK = 0.6  # share of an objective's marks below which it is named as weak
+WEAK = 0.6  # share of an objective's marks below which it is named as weak, where enough is known
 
 
 @dataclass(frozen=True)
@@ -27,7 +28,7 @@ class ClassReport:
         Beliefs that papers speak for, with the learners, the most frequent first.
     by_learner : dict of str to tuple of FoundBelief
     objectives : tuple of (text, share, count, bool)
-        Objectives that were asked: mean share of their marks, number of questions, whether weak.
+        Objectives that were asked: mean share of their marks, number of answers, whether weak.
     missing : tuple of str
         Objectives of the course that no paper asked for.
     options : OptionTable
@@ -86,7 +87,10 @@ def _objectives(by_objective):
         (texts[name], sum(shares) / len(shares), len(shares))
         for name, shares in by_objective.items()
     ]  # fmt: skip
-    return tuple((*row, row[1] < _WEAK) for row in sorted(rows, key=lambda row: row[1]))
+    return tuple(
+        (*row, row[1] < WEAK and row[2] >= LEAST_FOR_SHARE)
+        for row in sorted(rows, key=lambda row: row[1])
+    )
 
 
 def _options(papers):

@@ -1,7 +1,8 @@
 """The feedback sheet of one learner's paper, and the report of the class."""
 
 from fuelkit.assess.beliefs.models import belief_of
-from fuelkit.assess.papers.reporting import RIGHT
+from fuelkit.assess.papers.reporting import RIGHT, WEAK
+from fuelkit.assess.statistics.estimate import LEAST_FOR_SHARE
 from fuelkit.show.papers.pieces import Pieces
 
 
@@ -125,8 +126,11 @@ def _lines(page, figures):
 
 def _objectives(page, report):
     page.heading("Objectives")
+    page.paragraph(
+        f"Weak: less than {100 * WEAK:.0f} % of the marks, from at least {LEAST_FOR_SHARE} answers."
+    )
     page.table(
-        ("able to", "mean share", "questions", ""),
+        ("able to", "mean share", "answers", ""),
         [(text, f"{100 * share:.0f} %", count, "weak" if weak else "")
          for text, share, count, weak in report.objectives],
     )  # fmt: skip
@@ -145,8 +149,12 @@ def _options(page, report):
         ("what the option says", "offered", "chosen"),
         [(_option(use.option), use.offered, use.chosen) for use in uses],
     )
-    count = len(report.options.unchosen)
-    page.paragraph(f"{count} of {len(uses)} were chosen by nobody: they mislead no one here.")
+    enough = [use for use in uses if use.offered >= LEAST_FOR_SHARE]
+    count = sum(not use.chosen for use in enough)
+    page.paragraph(
+        f"Of {len(enough)} options that at least {LEAST_FOR_SHARE} learners were offered, {count} "
+        "were chosen by nobody: they mislead no one here."
+    )
 
 
 def _option(name):
