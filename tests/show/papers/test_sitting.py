@@ -205,7 +205,7 @@ def test_a_damaged_paper_is_named(content, tmp_path):
 
 _ROOT = str(Path(__file__).resolve().parents[3])
 _SITTERS = """
-import os, sys
+import os, signal, sys
 from fuelkit.show.papers.sitting import PaperSitting, read_paper
 
 def sit(paper):
@@ -222,7 +222,7 @@ for line in sys.stdin:
     if child == 0:
         print(os.getpid(), flush=True)
         sit(PaperSitting(read_paper(sys.argv[1]), line.strip()))
-        os._exit(0)
+        signal.pause()  # it is killed in any case
     os.waitpid(child, 0)
     print("over", flush=True)
 """
