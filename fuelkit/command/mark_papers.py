@@ -13,7 +13,7 @@ from fuelkit.assess.integrity.keeping import instructor_folder
 from fuelkit.assess.integrity.log import head
 from fuelkit.assess.integrity.sittings import sitting_of, sittings
 from fuelkit.assess.mark_folder import set_aside_csv
-from fuelkit.assess.papers.issue import LOG_FILE, over_cores
+from fuelkit.assess.papers.issue import LOG_FILE, learners_of, over_cores
 from fuelkit.assess.papers.keys import paper_name
 from fuelkit.assess.papers.mark_sitting import mark_sitting
 from fuelkit.assess.papers.reporting import class_report, records
@@ -112,8 +112,7 @@ def mark_papers(
 
 def without_mark(name, sheets, marked):
     """Return the codes of those who were given a paper and have no mark, in order."""
-    kept = sitting_of(instructor_folder(sheets), name).personal.glob("key-*.json")
-    codes = {path.stem.removeprefix("key-") for path in kept}
+    codes = set(learners_of(sitting_of(instructor_folder(sheets), name)))
     return sorted(codes - {paper.sheet.learner for paper in marked.papers})
 
 

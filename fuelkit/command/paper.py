@@ -15,6 +15,7 @@ from fuelkit.assess.papers.issue import (
     changed_keys,
     draw_sitting,
     keep_sitting,
+    learners_of,
     over_cores,
     secret_of,
 )
@@ -172,8 +173,10 @@ def _minutes(text):
 
 def _tell_word(sitting, code, minutes):
     learner, folder = learner_code(code), instructor_folder()
-    kept = sitting_of(folder, sitting)  # a word for a sitting or learner not drawn opens nothing
-    if not (kept.personal / f"key-{learner}.json").exists():
+    codes = learners_of(
+        sitting_of(folder, sitting)
+    )  # a word for a sitting or learner not drawn opens nothing
+    if learner not in codes:
         raise PaperCommandError(f"There is no paper of {learner} in the sitting {sitting}.")
     try:
         word = word_for(secret_of(folder, sitting), sitting, learner, _minutes(minutes))

@@ -7,7 +7,7 @@ from fuelkit.assess.integrity.keeping import instructor_folder, read_record
 from fuelkit.assess.integrity.log import head
 from fuelkit.assess.integrity.sittings import sittings
 from fuelkit.assess.integrity.verify import verify
-from fuelkit.assess.papers.issue import LOG_FILE
+from fuelkit.assess.papers.issue import LOG_FILE, key_file, learners_of
 from fuelkit.assess.papers.spoken import fits, spoken
 from fuelkit.assess.sheet import moment_words, read_sheet
 
@@ -31,11 +31,11 @@ def run(arguments):
     faults = list(verify(log)) if log.exists() else []
     keys = 0
     for sitting in sittings(folder):
-        for path in sorted(sitting.personal.glob("key-*.json")):
-            content = read_record(sitting.personal, path.name, "key")
+        for name in map(key_file, learners_of(sitting)):
+            content = read_record(sitting.personal, name, "key")
             keys += 1
             if not opens(Commitment(content["salt"], content["digest"]), content["key"]):
-                faults.append(f"{sitting.name}: {path.name} does not fit its seal.")
+                faults.append(f"{sitting.name}: {name} does not fit its seal.")
     for fault in faults:
         print(f"  {fault}")
     if log.exists():

@@ -11,7 +11,7 @@ from fuelkit.assess.integrity.entry import happened
 from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.log import append
 from fuelkit.assess.integrity.seeds import derive, new_secret, seed
-from fuelkit.assess.integrity.sittings import new_sitting, sitting_of, sittings
+from fuelkit.assess.integrity.sittings import new_sitting, sittings
 from fuelkit.assess.marking import mark_board
 from fuelkit.assess.papers.draw import draw_papers
 from fuelkit.assess.papers.keys import Key, make_key
@@ -19,6 +19,7 @@ from fuelkit.assess.papers.placed import computed
 from fuelkit.assess.papers.pool import questions_of, sources
 
 SECRET_FILE, LOG_FILE, PLAN_FILE = "secret.json", "mark-log.jsonl", "plan.json"
+_KEY = "key-"
 _ENOUGH_TO_SPREAD = 4  # sources; fewer are quicker on one core
 
 
@@ -121,23 +122,28 @@ def changed_keys(folder, name, issued):
         Of the sitting; one that is not there has no keys.
     issued : sequence of Issued
     """
-    if name not in {sitting.name for sitting in sittings(folder)}:
-        return ()
-    personal = sitting_of(folder, name).personal
     return tuple(
-        one.key.learner for one in issued
-        if _kept_digest(personal, one) not in (None, one.seal.digest)
+        one.key.learner
+        for sitting in sittings(folder) if sitting.name == name
+        for one in issued if _kept_digest(sitting.personal, one) not in (None, one.seal.digest)
     )  # fmt: skip
 
 
 def _kept_digest(personal, one):
     """The digest of the key that is kept for a learner, or None."""
-    name = _key_file(one.key.learner)
+    name = key_file(one.key.learner)
     return read_record(personal, name, "key")["digest"] if (personal / name).exists() else None
 
 
-def _key_file(learner):
-    return f"key-{learner}.json"
+def key_file(learner):
+    """Return the name of the file with a learner's key, among what is personal in a sitting."""
+    return f"{_KEY}{learner}.json"
+
+
+def learners_of(sitting):
+    """Return the codes of all learners who have a paper in a sitting, as a tuple."""
+    kept = sorted(sitting.personal.glob(key_file("*")))
+    return tuple(path.stem.removeprefix(_KEY) for path in kept)
 
 
 def keep_sitting(folder, blueprint, issued, today=None):
@@ -167,7 +173,7 @@ def keep_sitting(folder, blueprint, issued, today=None):
     new = [one for one in issued if _kept_digest(sitting.personal, one) != one.seal.digest]
     for one in new:
         content = {"key": one.key.table(), "salt": one.seal.salt, "digest": one.seal.digest}
-        write_record(sitting.personal, _key_file(one.key.learner), "key", content)
+        write_record(sitting.personal, key_file(one.key.learner), "key", content)
     events = [
         happened("issued", blueprint.sitting, one.key.learner, {"seal": one.seal.digest})
         for one in new

@@ -13,7 +13,14 @@ from fuelkit.assess.integrity.log import append, entries
 from fuelkit.assess.integrity.sittings import sitting_of
 from fuelkit.assess.mark_folder import SetAside, sheet_files, without_doubles
 from fuelkit.assess.papers.amendments import check_amendments, read_amendments
-from fuelkit.assess.papers.issue import LOG_FILE, PLAN_FILE, over_cores, secret_of
+from fuelkit.assess.papers.issue import (
+    LOG_FILE,
+    PLAN_FILE,
+    key_file,
+    learners_of,
+    over_cores,
+    secret_of,
+)
 from fuelkit.assess.papers.keys import key_from
 from fuelkit.assess.papers.marking import mark_paper
 from fuelkit.assess.papers.spoken import spoken
@@ -65,12 +72,7 @@ class MarkedSitting:
 
 def key_of(sitting, learner):
     """Return the key of a learner's paper from the instructor's files."""
-    return key_from(read_record(sitting.personal, f"key-{learner}.json", "key")["key"])
-
-
-def learners_of(sitting):
-    """Return the codes of all learners who have a paper in a sitting, as a tuple."""
-    return tuple(path.stem[4:] for path in sorted(sitting.personal.glob("key-*.json")))
+    return key_from(read_record(sitting.personal, key_file(learner), "key")["key"])
 
 
 def awards_of(sitting):
@@ -147,7 +149,7 @@ def _marked(sitting, awards, amendments, minutes, secret, path):
         sheet = read_sheet(path)
         if not sheet.unit.startswith(PREFIX):
             raise SheetError("it is no paper")
-        if not (sitting.personal / f"key-{sheet.learner}.json").exists():
+        if not (sitting.personal / key_file(sheet.learner)).exists():
             raise SheetError(f"there is no paper of {sheet.learner} in the sitting {sitting.name}")
         key = key_of(sitting, sheet.learner)
         return mark_paper(

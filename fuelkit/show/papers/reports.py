@@ -149,8 +149,8 @@ def _options(page, report):
         ("what the option says", "offered", "chosen"),
         [(_option(use.option), use.offered, use.chosen) for use in uses],
     )
-    enough = [use for use in uses if use.offered >= LEAST_FOR_SHARE]
-    count = sum(not use.chosen for use in enough)
+    enough = {use.option for use in uses if use.offered >= LEAST_FOR_SHARE}
+    count = len(enough.intersection(report.options.unchosen))
     page.paragraph(
         f"Of {len(enough)} options that at least {LEAST_FOR_SHARE} learners were offered, {count} "
         "were chosen by nobody: they mislead no one here."
