@@ -1,5 +1,7 @@
 """The lower layers of the schematic: tanks with their fuel, lines with their flow."""
 
+from functools import lru_cache
+
 from fuelkit.physics.writing import mass_text
 from fuelkit.show.palette import FLOW, FUEL, HATCH, IDLE, INK, PAPER
 from fuelkit.show.places import symbols_taken
@@ -87,6 +89,7 @@ def _title(shape, place):
     return text(shape.middle, foot, lines, size=_TITLE, bold=True, anchor="middle", **HALO)
 
 
+@lru_cache(maxsize=8)
 def title_places(plan):
     """Return for each tank the lines of its title and the foot of the first.
 

@@ -12,7 +12,7 @@ _RIGHT_EDGE = 1140.0  # px; beyond it there is no room for words
 _HEADROOM = 134.0  # px; over the tanks, for refuelling lines
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Plan:
     """What one drawing shows and where. Frozen.
 

@@ -1,5 +1,7 @@
 """Find room for words on a drawing: near what they name, and clear of what stands there already."""
 
+import math
+
 from fuelkit.show.svg import text_width
 
 
@@ -13,7 +15,7 @@ class Room:
         """Mark a rectangle as taken."""
         self.taken.append(box)
 
-    def best(self, places):
+    def best(self, places, further=None):
         """Return the place that costs least and mark it as taken.
 
         Parameters
@@ -21,10 +23,18 @@ class Room:
         places : iterable of (float, tuple, object)
             A cost, a rectangle and what to return with it; what the rectangle covers of what is
             taken is added to the cost, a pixel squared as much as a pixel of distance.
+        further : callable, optional
+            What a rectangle costs beside, never less than nothing: asked only of places that may
+            still be the best.
         """
-        _, _, box, found = min(
-            (cost + self.covered(box), i, box, what) for i, (cost, box, what) in enumerate(places)
-        )
+        least, kept = math.inf, None
+        for cost, box, found in places:
+            for more in (further, self.covered):
+                if more is not None and cost < least:
+                    cost += more(box)
+            if cost < least:
+                least, kept = cost, (box, found)
+        box, found = kept
         self.take(box)
         return found
 

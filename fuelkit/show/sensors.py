@@ -46,7 +46,8 @@ def _sensor(plan, picture, part, dot, hidden, room):
     words = f"{_name(plan, part)} {'?' if covered else sensor_words(part, picture)}"
     if part.name in picture.readings:
         words += f" (shows {picture.readings[part.name]})"
-    at, foot, anchor, leader = room.best(_places(plan.shapes[part.tank], dot, words))
+    shape = plan.shapes[part.tank]
+    at, foot, anchor, leader = room.best(_places(dot, words), lambda box: _beyond(shape, box))
     line = polyline(leader, stroke=IDLE, width=1) if leader else ""
     label = plate(at, foot, words, size=_SIZE, anchor=anchor)
     content = line + label + sensor(*dot, state, kind=part.kind)
@@ -60,7 +61,7 @@ def _name(plan, part):
     return " ".join(rest or ["fuel"]) if part.kind == "temperature" else name
 
 
-def _places(shape, dot, words):
+def _places(dot, words):
     """Places for the words of a sensor: what each costs, what it takes, how it is written."""
     x, y = dot
     for aside in _ASIDE:
@@ -72,7 +73,7 @@ def _places(shape, dot, words):
                 leader = [(x, y), (at, foot - 5.0)] if far else None
                 edge = max(0.0, 16.0 - box[0], box[2] - 1264.0)
                 cost = 1.5 * abs(shift) + 1.2 * (aside - 11.0) + 100.0 * edge
-                yield cost + _beyond(shape, box), box, (at, foot, anchor, leader)
+                yield cost, box, (at, foot, anchor, leader)
 
 
 def _beyond(shape, box):

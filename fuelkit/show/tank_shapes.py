@@ -5,6 +5,7 @@ little; a tank that would stand in front of another (a tail tank) gets a row of 
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 _GAP = 8.0  # px between neighbours
@@ -39,12 +40,12 @@ class TankShape:
         """Return where a height [m] stands on the drawing. [px]"""
         return self.origin[1] - self.upward * z
 
-    @property
+    @cached_property
     def left(self):
         """Left end. [px]"""
         return min(x for x, _ in self.outline)
 
-    @property
+    @cached_property
     def right(self):
         """Right end. [px]"""
         return max(x for x, _ in self.outline)
