@@ -30,7 +30,7 @@ _SAME_INSTANT = 1e-9  # s; what happens this near to each other happens at once
 _MOST_EVENTS = 20_000
 
 
-def fly(aircraft, sector):
+def fly(aircraft, sector, exactness=1.0):
     """Return the computed flight of an aircraft over a sector.
 
     Parameters
@@ -38,6 +38,8 @@ def fly(aircraft, sector):
     aircraft : Aircraft
     sector : Sector
         Its failures included.
+    exactness : float
+        How many times the error of a step may be what a flight otherwise keeps to. [-]
 
     Returns
     -------
@@ -70,13 +72,13 @@ def fly(aircraft, sector):
     >>> flight.position("left centre pump", 0.0)
     'OFF'
     """
-    return _Run(aircraft, sector).history()
+    return _Run(aircraft, sector, exactness).history()
 
 
 class _Run:
     """One computation of a flight: what is fixed for it, and the list that grows."""
 
-    def __init__(self, aircraft, sector):
+    def __init__(self, aircraft, sector, exactness):
         check_failures(sector.failures, aircraft)
         self.aircraft, self.sector = aircraft, sector
         self.quantities = Quantities(aircraft)
@@ -95,6 +97,7 @@ class _Run:
         tanks = self.quantities.count
         self._tolerance = np.full(len(self.quantities.names), _MASS_TOLERANCE)
         self._tolerance[-tanks:] = _TEMPERATURE_TOLERANCE
+        self._tolerance *= exactness
 
     def history(self):
         state, due = self.happenings.begun(self._first_state()), []

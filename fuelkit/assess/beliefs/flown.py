@@ -9,6 +9,8 @@ from fuelkit.flight.failures import FailureError
 from fuelkit.flight.fly import fly
 from fuelkit.flight.state import FlightError
 
+_EXACTNESS = 1e4  # times the error of an exact flight's step: 10 g, far within any tolerance
+
 
 @lru_cache(maxsize=512)
 def believed_aircraft(belief_name, aircraft_name):
@@ -46,7 +48,7 @@ def believed_flight(belief_name, aircraft_name, sector_name, draw=0, more="", un
     if until is not None:
         sector = cut_short(sector, until)
     try:
-        return fly(aircraft, sector)
+        return fly(aircraft, sector, _EXACTNESS)
     except (FlightError, FailureError):
         return None
 
