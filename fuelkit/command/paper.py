@@ -26,6 +26,7 @@ from fuelkit.command.progress import counted
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.papers.bundle import bundle
 from fuelkit.show.papers.content import paper_content
+from fuelkit.show.papers.in_heaps import drawn_once, heaps
 from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
 from fuelkit.show.papers.typeset import PAPERS
 
@@ -82,10 +83,10 @@ def run(arguments):
             _check_as_before(folder, blueprint.sitting, issued)
         sitting = keep_sitting(folder, blueprint, issued)
         make = partial(_written, blueprint, out, sitting.personal, arguments.page, learners, secret)
-        refused = []
-        for done, found in enumerate(work(make, _shared(issued)), start=1):
+        refused, made = [], heaps(issued, *drawn_once(issued, work))
+        for done, found in enumerate(work(make, made), start=1):
             refused += found
-            counted("papers printed", done, len(_shared(issued)))
+            counted("papers printed", done, len(made))
     if refused:
         raise PaperCommandError("Not given out: " + " ".join(refused))
     print(f"{len(issued)} papers in {out} ({time.monotonic() - begun:.0f} s). Keys and mark "
@@ -124,15 +125,10 @@ def workers(address):
     return Cluster(address)
 
 
-def _shared(issued):
-    """Papers in as many heaps as are worth a worker, so that drawings are shared within one."""
-    size = max(1, min(40, -(-len(issued) // 8)))
-    return [issued[i : i + size] for i in range(0, len(issued), size)]
-
-
-def _written(blueprint, out, personal, page, learners, secret, issued):
+def _written(blueprint, out, personal, page, learners, secret, heap):
     """Write a heap of papers and mark schemes; return a sentence for each that is refused."""
-    known, refused = {}, []
+    issued, known, schemes = heap
+    refused = []
     for one in issued:
         key = one.key
         extensions = digests(secret, blueprint.sitting, key.learner)
@@ -154,7 +150,7 @@ def _written(blueprint, out, personal, page, learners, secret, issued):
         (place / PRINTED).write_bytes(paper_pdf(content, page))  # of what has just been scanned
         scheme = personal / f"scheme-{key.learner}.pdf"
         scheme.touch(mode=0o600)
-        scheme.write_bytes(scheme_pdf(key, one.seal, page))
+        scheme.write_bytes(scheme_pdf(key, one.seal, page, schemes))
     return refused
 
 

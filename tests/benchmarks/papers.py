@@ -25,6 +25,7 @@ from fuelkit.assess.papers.reporting import class_report
 from fuelkit.assess.sheet import read_sheet, sheet_path, write_sheet
 from fuelkit.show.papers import typeset
 from fuelkit.show.papers.content import paper_content
+from fuelkit.show.papers.in_heaps import drawn_once, heaps
 from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
 from fuelkit.show.papers.reports import feedback
 from tests.small_sitting import sheet_for
@@ -58,19 +59,18 @@ def drawn(plan, pool, count):
 
 
 def _heap(given):
-    plan, issued = given
-    known, size = {}, 0
+    plan, (issued, known, schemes) = given
+    size = 0
     for one in issued:
         content = paper_content(one.key, one.seal, plan, {}, known)
-        size += len(paper_pdf(content)) + len(scheme_pdf(one.key, one.seal))
+        size += len(paper_pdf(content)) + len(scheme_pdf(one.key, one.seal, known=schemes))
     return size
 
 
 def printed(plan, issued):
     """Print papers and mark schemes over the cores, in heaps; return their bytes together."""
-    size = max(1, -(-len(issued) // 8))
-    heaps = [(plan, issued[i : i + size]) for i in range(0, len(issued), size)]
-    return sum(over_cores(_heap, heaps))
+    found = heaps(issued, *drawn_once(issued, over_cores))
+    return sum(over_cores(_heap, [(plan, heap) for heap in found]))
 
 
 def _empty(number):

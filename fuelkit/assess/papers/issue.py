@@ -12,11 +12,9 @@ from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.log import append
 from fuelkit.assess.integrity.seeds import derive, new_secret, seed
 from fuelkit.assess.integrity.sittings import new_sitting, sittings
-from fuelkit.assess.marking import mark_board
 from fuelkit.assess.papers.draw import draw_papers
 from fuelkit.assess.papers.keys import Key, make_key
-from fuelkit.assess.papers.placed import computed
-from fuelkit.assess.papers.pool import questions_of, sources
+from fuelkit.assess.papers.pool import sources, worked_questions
 
 SECRET_FILE, LOG_FILE, PLAN_FILE = "secret.json", "mark-log.jsonl", "plan.json"
 _KEY = "key-"
@@ -76,21 +74,15 @@ def draw_sitting(blueprint, learners, secret, progress=lambda what, done, total:
 def make_pool(blueprint, secret, progress=lambda what, done, total: None, work=None):
     """Return the questions that the papers of a sitting are drawn from.
 
-    Only those that can be marked: a question about states of which none changes earns nothing.
+    Only those that can be marked, each with its right answers.
     """
     kinds = {kind for line in blueprint.lines for kind in line.kinds}
     number = seed(secret, "pool", blueprint.sitting)
     found, pool = sources(blueprint.aircraft, blueprint.flights, kinds, number), []
-    for done, questions in enumerate((work or over_cores)(questions_of, found), start=1):
+    for done, questions in enumerate((work or over_cores)(worked_questions, found), start=1):
         pool += questions
         progress("situations worked out", done, len(found))
-    wanted = [q for q in pool if any(line.fits(q) for line in blueprint.lines)]
-    return [q for q in wanted if q.kind == "reason" or _can_be_marked(q)]
-
-
-def _can_be_marked(question):
-    board = question.board
-    return mark_board(board, computed(board), {}).full > 0.0
+    return [q for q in pool if any(line.fits(q) for line in blueprint.lines)]
 
 
 def over_cores(function, items):

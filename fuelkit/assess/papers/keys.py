@@ -103,7 +103,7 @@ def make_key(blueprint, drawn, learner, fingerprint, known=None):
     for number, (line, question) in enumerate(drawn.questions, start=1):
         board = placed(question.board, number)
         if question.identifier not in known:
-            known[question.identifier] = tuple(a.written() for a in computed(question.board))
+            known[question.identifier] = question.right or _right(question.board)
         right = known[question.identifier]
         questions.append(
             KeyQuestion(
@@ -115,6 +115,10 @@ def make_key(blueprint, drawn, learner, fingerprint, known=None):
         paper_name(blueprint.sitting, learner), blueprint.sitting, learner, blueprint.title,
         blueprint.aircraft, fingerprint, tuple(questions),
     )  # fmt: skip
+
+
+def _right(board):
+    return tuple(answer.written() for answer in computed(board))
 
 
 def key_from(table):

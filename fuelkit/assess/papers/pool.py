@@ -9,12 +9,14 @@ from fuelkit.assess.abnormal import abnormal_boards
 from fuelkit.assess.beliefs.situations import situations
 from fuelkit.assess.course import Ask, Board
 from fuelkit.assess.flights import aircraft_of, flight_of, sectors_for
+from fuelkit.assess.marking import mark_board
 from fuelkit.assess.moments import moment
 from fuelkit.assess.papers.apart import conflicts
 from fuelkit.assess.papers.believing import sheet_beliefs, with_beliefs
 from fuelkit.assess.papers.choices import choice_from
 from fuelkit.assess.papers.from_flights import questions_from
 from fuelkit.assess.papers.objectives_met import objective_of_failure, objectives_on_the_stand
+from fuelkit.assess.papers.placed import computed
 from fuelkit.assess.papers.question import Question
 from fuelkit.assess.stages import stages
 from fuelkit.assess.stand import stand_asks
@@ -93,6 +95,19 @@ def _numbers(lot, count, what):
 def questions_of(source):
     """Return the questions that a source gives, as a list of Question."""
     return _MAKERS[source.kind](source)
+
+
+def worked_questions(source):
+    """Return the questions that a source gives and that can be marked, with their right answers.
+
+    A question about states of which none changes earns nothing.
+    """
+    found = []
+    for question in questions_of(source):
+        right = computed(question.board)
+        if question.kind == "reason" or mark_board(question.board, right, {}).full > 0.0:
+            found.append(replace(question, right=tuple(answer.written() for answer in right)))
+    return found
 
 
 def _flight_questions(source):

@@ -37,6 +37,8 @@ class Question:
         Names of the components whose states it asks for.
     beside : frozenset of str
         Identifiers of those that may not stand beside it on a paper.
+    right : tuple of str
+        Right answers as written, ask by ask; empty as long as they are not computed.
     """
 
     identifier: str
@@ -49,6 +51,7 @@ class Question:
     believed: dict = field(default_factory=dict)
     parts: frozenset = frozenset()
     beside: frozenset = frozenset()
+    right: tuple = ()
 
     @property
     def difficulty(self):

@@ -63,7 +63,9 @@ def _question(number, question):
     if question["lead"]:
         start += paragraph(question["lead"])
     if question["drawing"].startswith("<svg"):
-        start += drawing(f"{question['name']}.svg", f"Drawing to question {number}")
+        start += drawing(
+            f"{question['name']}.svg", question["drawing"], f"Drawing to question {number}"
+        )
     return together(start) + words_typeset(question["words"]) + together(
         paragraph(question["when"], bold=True) + _parts(question["asks"])
     )  # fmt: skip
@@ -112,7 +114,7 @@ def _answer_sheet(content):
     return body + table(("", "part", "answer"), rows, "(12mm, 1fr, 55mm)") + written
 
 
-def scheme_pdf(key, seal, paper="A4"):
+def scheme_pdf(key, seal, paper="A4", known=None):
     """Return the mark scheme of one learner's paper, for the instructor, as PDF.
 
     Parameters
@@ -121,11 +123,14 @@ def scheme_pdf(key, seal, paper="A4"):
     seal : Commitment
     paper : str
         "A4" or "Letter".
+    known : dict, optional
+        Rows of `scheme_rows` by the question of the pool, so that they are made once for all.
     """
+    known = known or {}
     body = heading(f"Mark scheme · {key.title} · {key.learner}", 1)
     body += paragraph("For the instructor only. Keep it apart from the papers.", bold=True)
     for number, question in enumerate(key.questions, start=1):
-        body += _scheme(number, question)
+        body += _scheme(number, question, known.get(question.source) or scheme_rows(question))
     body += page_break() + heading("The seal", 2)
     body += paragraph(f"Printed on the paper: {' '.join(seal.printed.split())}")
     body += paragraph(f"Salt, to be shown when the key is opened: {seal.salt}", small=True)
@@ -135,14 +140,16 @@ def scheme_pdf(key, seal, paper="A4"):
     return pdf(body, title=title, head=title.upper(), foot=SAFETY, paper=paper)
 
 
-def _scheme(number, question):
+def scheme_rows(question):
+    """Return part, right answer and reason for each ask of a question, wherever it stands."""
+    return tuple((a.text, _right(a), _why(a)) for a in answers_of(question.board))
+
+
+def _scheme(number, question, known):
     board = question.board
     head = heading(f"{number}. {board.title} ({question.kind}, {question.marks:g} marks)")
     where = f"{board.shown} to {board.asked}. " if board.scene == "flight" else ""
-    rows = [
-        (f"{number}.{i}", answer.text, _right(answer), _why(answer))
-        for i, answer in enumerate(answers_of(board), start=1)
-    ]
+    rows = [(f"{number}.{i}", *row) for i, row in enumerate(known, start=1)]
     told = paragraph(
         f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}.",
         small=True,

@@ -3,6 +3,8 @@
 import re
 from functools import lru_cache
 
+from fuelkit.show.papers.lettering import parted
+
 _FONTS = ("Arial", "Liberation Sans", "Helvetica", "DejaVu Sans")
 _SVG_FONTS = re.compile(r'font-family="[^"]*"')
 _PAGES = {"A4": "a4", "Letter": "us-letter"}
@@ -46,9 +48,37 @@ def table(head, rows, widths=None):
     )
 
 
-def drawing(name, alt):
-    """Return a drawing that is among the files."""
-    return f'#align(center)[#image("{name}", width: 92%, alt: {quoted(alt)[1:]})]\n\n'
+def drawing(name, svg, alt):
+    """Return a drawing, which must be among the files under its name; its words are set as text."""
+    _, words, (width, height) = parted(svg)
+    rows = "".join(
+        f"({w.x:g}, {w.foot:g}, {w.size:g}, {'700' if w.bold else '400'}, {_ENDS[w.anchor]}, "
+        f'"{w.fill}", "{w.halo}", {quoted(w.text)[1:]}), '
+        for w in words
+    )
+    place = f'"{name}", {quoted(alt)[1:]}, {width:g}, {height:g}'
+    return f"#lettered({place}, ({rows}))\n\n"
+
+
+_ENDS = {"start": "left", "middle": "center", "end": "right"}
+_LETTERED = """#let lettered(name, alt, width, height, words) = layout(size => {
+  let k = 0.92 * size.width / width
+  let set-at(w, ..more) = place(top + w.at(4),
+    dx: k * (w.at(0) - (if w.at(4) == left { 0 } else if w.at(4) == center { width / 2 } else {
+    width })), dy: k * w.at(1),
+    text(size: k * w.at(2), weight: w.at(3), top-edge: "baseline", bottom-edge: "baseline",
+    ..more, w.at(7)))
+  align(center, block(width: k * width, height: k * height, align(left, {
+    place(top + left, image(name, width: k * width, alt: alt))
+    pdf.artifact(for w in words {
+      if w.at(6) != "" {
+        set-at(w, fill: rgb(w.at(6)), stroke: (paint: rgb(w.at(6)), thickness: k * 3))
+      }
+      set-at(w, fill: rgb(w.at(5)))
+    })
+  })))
+})
+"""
 
 
 def lines(count):
@@ -121,11 +151,11 @@ def pdf(body, *, title, head, foot, drawings=(), paper="A4"):
         f'"1 of 1", both: true)], footer: text(size: 7.5pt)[{quoted(foot)}])\n'
         f'#set text(font: "{font}", size: 10pt, lang: "en", region: "GB")\n'
         "#show heading: set block(above: 1.4em, below: 0.7em)\n"
-        f"{body}"
+        f"{_LETTERED}{body}"
     )
     files = {"main.typ": source.encode()}
     for name, svg in dict(drawings).items():
-        files[name] = _SVG_FONTS.sub(f'font-family="{font}"', svg).encode()
+        files[name] = _SVG_FONTS.sub(f'font-family="{font}"', parted(svg)[0]).encode()
     return typst.compile(files, font_paths=_fonts())
 
 
