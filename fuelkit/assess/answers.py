@@ -302,9 +302,32 @@ def _order(history, ask, shown, asked):
 
     They are brought into an order of their own on the paper; see `papers.placed`.
     """
-    told = "; then: ".join(ask.options)
     right = ask.options[int(ask.about)]
-    return Answer(ask, ask.text, ask.options, right, None, "", f"{told}.")
+    name, change = event_in(history, right, shown)
+    return Answer(ask, ask.text, ask.options, right, None, "", why(history, name, change.time))
+
+
+def event_in(history, words, shown):
+    """Return the part and the change that an event in words is, in a flight after a moment.
+
+    Parameters
+    ----------
+    history : History
+    words : str
+        "PART comes to STATE".
+    shown : float
+        [s]
+
+    Returns
+    -------
+    (str or None, Change or None)
+        None where the aircraft has no such part, or it does not come about.
+    """
+    part, _, state = words.rpartition(" comes to ")
+    name = next((n for n in history.aircraft.by_name if n.lower() == part.lower()), None)
+    changes = history.changes_of(name) if name else ()
+    later = (c for c in changes if c.after == state and c.time > shown)
+    return name, next(later, None)
 
 
 def _label(history, ask, shown, asked):

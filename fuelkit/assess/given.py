@@ -9,6 +9,8 @@ from fuelkit.physics.units import HOUR, KILOPASCAL, MINUTE
 from fuelkit.physics.writing import clock, mass_text
 
 _MOST_ACTIONS = 14
+_DRIP = 0.01  # kg/s; less is no flow
+_SETTLED = 30.0  # s after a valve has opened: others that open with it are open too
 
 
 def given_figures(history, time, board=None):
@@ -88,11 +90,22 @@ def _filling(history, time, board):
     if board is None or not any(ask.kind in ("when", "order") for ask in board.asks):
         return
     tanks = {tank.name for tank in history.aircraft.tanks}
-    flows = picture(history, time).flows
+    flows, until = picture(history, time).flows, moment(history, board.asked)
     for valve in history.aircraft.valves:
-        flow = flows.get(valve.name, 0.0)
-        if valve.end in tanks and valve.start not in tanks and flow > 0.01:
-            yield f"{valve.name} passes", f"{mass_text(flow * MINUTE)}/min at the moment shown"
+        if valve.end not in tanks or valve.start in tanks:
+            continue
+        flow, when = flows.get(valve.name, 0.0), "at the moment shown"
+        if flow <= _DRIP:
+            flow, when = _first_flow(history, valve.name, time, until), "once it is open"
+        if flow > _DRIP:
+            yield f"{valve.name} passes", f"{mass_text(flow * MINUTE)}/min {when}"
+
+
+def _first_flow(history, valve, time, until):
+    """What a valve passes a little after it has first opened, between two moments. [kg/s]"""
+    opened = [c.time for c in history.changes_of(valve) if c.after == "OPEN"]
+    later = [t + _SETTLED for t in opened if time < t and t + _SETTLED < until]
+    return picture(history, later[0]).flows.get(valve, 0.0) if later else 0.0
 
 
 def _starts(history):

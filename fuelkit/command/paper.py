@@ -9,6 +9,7 @@ from pathlib import Path
 from fuelkit.assess.integrity.keeping import instructor_folder
 from fuelkit.assess.integrity.scan import scan
 from fuelkit.assess.integrity.sittings import sitting_of
+from fuelkit.assess.objectives import load_objectives
 from fuelkit.assess.papers.blueprint import EXAMPLE, read_blueprint
 from fuelkit.assess.papers.class_list import read_class_list
 from fuelkit.assess.papers.issue import (
@@ -52,6 +53,10 @@ def add_arguments(parser):
         help="draw a sitting again whose papers are not out yet, in place of the old ones",
     )  # fmt: skip
     parser.add_argument("--new", metavar="FILE", help="write an example of a blueprint, and stop")
+    parser.add_argument(
+        "--objectives", action="store_true",
+        help="list the objectives that a line of a blueprint can name, and stop",
+    )  # fmt: skip
     parser.add_argument("--cluster", help="address of a Dask scheduler to spread the work over")
     parser.add_argument(
         "--more-time", nargs=3, metavar=("SITTING", "CODE", "MINUTES"),
@@ -63,6 +68,9 @@ def run(arguments):
     """Draw, keep, scan and write; 0 if every paper was given out."""
     if arguments.new:
         return _write_example(Path(arguments.new))
+    if arguments.objectives:
+        print("\n".join(f"{o.name}: {o.text}" for o in load_objectives()))
+        return 0
     if arguments.more_time:
         return _tell_word(*arguments.more_time)
     if not arguments.blueprint or not arguments.learners:

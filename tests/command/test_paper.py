@@ -354,9 +354,12 @@ def test_a_purge_takes_the_papers_and_leaves_a_log_that_verifies(marked, capsys)
     """Before its date only with a reason; keys, awards and schemes are gone; the chain is whole."""
     folder = instructor_folder()
     assert main(["purge"]) == 0 and "No sitting is over" in capsys.readouterr().out
-    assert main(["purge", "--sitting", "trial-1"]) == 1
-    assert main(["purge", "--sitting", "trial-1", "--why", "the class asked for it"]) == 0
+    early = ["purge", "--sitting", "trial-1", "--why", "the class asked for it"]
     sitting = sitting_of(folder, "trial-1")
+    assert main(early) == 0 and "Nothing is taken away yet" in capsys.readouterr().out
+    assert list(sitting.personal.iterdir())
+    assert main(["purge", "--sitting", "trial-1", "--for-good"]) == 1
+    assert main([*early, "--for-good"]) == 0
     assert not sitting.personal.exists() or not list(sitting.personal.iterdir())
     assert verify(folder / LOG_FILE) == ()
     assert not any(e.personal for e in entries(folder / LOG_FILE) if e.sitting == "trial-1")

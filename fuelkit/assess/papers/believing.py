@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fuelkit.assess.answers import answers, values
+from fuelkit.assess.answers import answers, event_in, values
 from fuelkit.assess.beliefs.flown import beliefs_about, believed_flight
 from fuelkit.assess.beliefs.models import load_beliefs, slipped
 from fuelkit.assess.figure_marks import asked_steps
@@ -122,12 +122,10 @@ def _order(other, board):
     """The events of a board in the order in which another flight has them."""
     shown, times = moment(other, board.shown), {}
     for event in board.asks[0].options:
-        part, _, state = event.rpartition(" comes to ")
-        name = next((n for n in other.aircraft.by_name if n.lower() == part.lower()), None)
-        later = [c.time for c in other.changes_of(name) if c.after == state and c.time > shown]
-        if name is None or not later:
+        _, change = event_in(other, event, shown)
+        if change is None:
             return None
-        times[event] = later[0]
+        times[event] = change.time
     return tuple(sorted(times, key=times.get))
 
 

@@ -103,6 +103,9 @@ class Blueprint:
 def read_blueprint(path):
     """Return the blueprint in a file; raise DataFileError with all its faults."""
     path = Path(path)
+    if path.is_file() and path.suffix.lower() != ".toml":
+        fault = "a blueprint is a file that ends in .toml; a class list stands after --class"
+        raise DataFileError(path.name, [fault])
     return blueprint_from(read_toml(path), path.name)
 
 

@@ -28,6 +28,11 @@ def read_class_list(path):
         If it cannot be read; with every line that is no code, and every code that stands twice.
     """
     path = Path(path)
+    if path.suffix.lower() == ".toml":
+        raise DataFileError(
+            path.name, ["this is a blueprint or another data file; name your class list here, a "
+                        "plain text file with one learner code a line."]
+        )  # fmt: skip
     try:
         data = path.read_bytes()
         if len(data) > _LARGEST:

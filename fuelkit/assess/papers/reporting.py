@@ -6,6 +6,7 @@ from fuelkit.assess.beliefs.models import belief_of
 from fuelkit.assess.exports.records import MarkedPaper, MarkedQuestion
 from fuelkit.assess.objectives import load_objectives
 from fuelkit.assess.papers.beliefs_found import beliefs_found
+from fuelkit.assess.papers.issue import over_cores
 from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.statistics.class_matrix import class_matrix
 from fuelkit.assess.statistics.estimate import LEAST_FOR_SHARE
@@ -43,12 +44,18 @@ class ClassReport:
     options: object
 
 
-def class_report(marked):
+def _beliefs(given):
+    return beliefs_found(*given)
+
+
+def class_report(marked, work=None):
     """Return the report of a marked sitting.
 
     Parameters
     ----------
     marked : MarkedSitting
+    work : callable, optional
+        As for `issue.draw_sitting`.
 
     Raises
     ------
@@ -63,7 +70,8 @@ def class_report(marked):
             entries.append((paper.sheet.learner, question.line, board.marks, board.full))
             for name in question.objectives:
                 by_objective.setdefault(name, []).append(board.marks / board.full)
-    found = {p.sheet.learner: beliefs_found(p.key, p.sheet) for p in marked.papers}
+    spoken_for = (work or over_cores)(_beliefs, [(p.key, p.sheet) for p in marked.papers])
+    found = {p.sheet.learner: b for p, b in zip(marked.papers, spoken_for, strict=True)}
     return ClassReport(
         class_figures(class_matrix(entries), marked.plan["pass share"]),
         _counted(found), found, _objectives(by_objective),

@@ -2,6 +2,7 @@
 
 from fuelkit.assess.beliefs.models import belief_of
 from fuelkit.assess.papers.reporting import RIGHT, WEAK
+from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.statistics.estimate import LEAST_FOR_SHARE
 from fuelkit.show.papers.pieces import Pieces
 
@@ -80,7 +81,7 @@ def class_pages(marked, report, head):
     _options(page, report)
     page.heading("Each learner")
     page.table(
-        ("learner", "marks", "share", "result", "beliefs"),
+        ("learner", "marks", "share", "result", "beliefs", "receipt"),
         [_learner(paper, report, plan["pass share"]) for paper in marked.papers],
     )
     _attention(page, marked)
@@ -166,6 +167,7 @@ def _learner(paper, report, pass_share):
     return (
         paper.sheet.learner, f"{paper.marks:g} of {paper.full:g}", paper.share_text(pass_share),
         "pass" if paper.has_passed(pass_share) else "not yet", ", ".join(names) or "none",
+        spoken(paper.sheet),
     )  # fmt: skip
 
 

@@ -79,6 +79,7 @@ class PaperSitting:
 
     def __init__(self, content, folder):
         self.content, self._places, self._ends = content, [], []
+        self._told_open = ""
         self.file = AnswerFile(folder, content["paper"], content["learner"], content["fingerprint"])
 
     # ------------------------------------------------------------------------------------ begin
@@ -222,7 +223,20 @@ class PaperSitting:
     def _hand_in(self):
         if not any(name.startswith("q") for name in self.file.sheet.answers):
             raise SheetError("There is nothing to hand in yet: commit at least one question.")
+        left = self._open_ones(self.file.sheet)
+        if left and left != self._told_open:
+            self._told_open = left  # asked once; who commits more is asked anew
+            raise SheetError(
+                f"Questions still open, which would earn nothing: {left}. Press “Hand in” once "
+                "more to hand the paper in all the same; it cannot be changed afterwards."
+            )
         return self.file.hand_in()
+
+    def _open_ones(self, sheet):
+        """The numbers of the questions that are not committed, in words."""
+        names = [question["name"] for question in self.content["questions"]]
+        open_ones = [n for n, name in enumerate(names, 1) if name not in sheet.answers]
+        return ", ".join(map(str, open_ones))
 
     def _receipt(self, sheet):
         return (

@@ -115,6 +115,15 @@ def test_right_options_stand_in_every_place():
     assert max(places.count(place) for place in set(places)) <= 2 * len(places) / 3
 
 
+def test_each_place_of_an_order_has_the_reason_of_its_own_event():
+    """The reason names the part that comes there, and says because of what."""
+    orders = [q for one in issued() for q in one.key.questions if q.kind == "order"]
+    assert orders
+    for answer in (a for question in orders for a in answers_of(question.board)):
+        part = answer.value.rpartition(" comes to ")[0]
+        assert answer.reason.startswith(part) and "because" in answer.reason
+
+
 def test_the_events_of_an_order_do_not_stand_in_their_right_order():
     """Their order on the paper is the same whichever of them comes first."""
     for question in (q for one in issued() for q in one.key.questions if q.kind == "order"):

@@ -166,6 +166,9 @@ def test_hand_in_gives_a_receipt_that_can_be_read_out(paper, content, tmp_path):
         board(paper, number).commit(right(number))
     hand_in = paper.hand_in()
     assert "11 of 12" in hand_in.lead and "1 is still open" in hand_in.lead
+    hand_in.commit({})
+    assert "still open, which would earn nothing: 12." in hand_in.error
+    assert not hand_in.committed
     board(paper, 12).commit(right(12))
     assert "12 of 12" in hand_in.lead
     hand_in.commit({})
