@@ -12,6 +12,7 @@ from fuelkit.assess.stages import stages
 from fuelkit.assess.stand import stand_asks
 
 _STARTERS = 4
+_APART = 20_000  # draws between the situations like one board and like the next
 _FAILURES = 4  # each takes several flights until its wrong options are known to be wrong
 _EXERCISE_DRAW = 7  # the exercise of an aircraft that has a single sector is on a drawn flight
 
@@ -156,6 +157,7 @@ def _fresh(unit, board, number, *, written):
         found = replace(board, draw=number)
         return found if _is_sound(unit, found) else None
     if unit.stage == "abnormal":
+        number += _APART * (1 + _place(unit, board))
         made = abnormal_boards(aircraft, sector, number, most=1)
     else:
         made = composed_boards(flight_of(aircraft, sector, number), unit.stage, most=6)
@@ -164,6 +166,12 @@ def _fresh(unit, board, number, *, written):
     asked = {ask.about for ask in board.asks}
     best = max(made, key=lambda b: len(asked & {ask.about for ask in b.asks}))
     return replace(best, aircraft=board.aircraft, sector=board.sector, draw=number)
+
+
+def _place(unit, board):
+    """Place of a board in its unit: those that are not there stand before all."""
+    names = [other.name for other in unit.boards]
+    return names.index(board.name) if board.name in names else -1
 
 
 def _is_sound(unit, board):

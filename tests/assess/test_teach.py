@@ -86,6 +86,14 @@ def test_practice_does_not_repeat_its_figures():
     assert len(seen) >= 5
 
 
+def test_two_failures_are_not_practised_in_the_same_situation():
+    """Whoever asks for another one like either of two boards sees two situations."""
+    unit = unit_for("lesson-abnormal")
+    boards = [board for board in unit.boards if board.scene == "flight"]
+    fresh = [fresh_board(unit, board, 1) for board in (boards[0], boards[-1])]
+    assert len({(b.sector, b.draw, b.more) for b in fresh}) == 2
+
+
 def test_the_aircraft_is_chosen_in_one_place(tmp_path, monkeypatch):
     """A line in course.toml beside the lessons, found from the notebooks' folders too."""
     monkeypatch.delenv(VARIABLE, raising=False)
