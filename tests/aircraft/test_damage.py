@@ -63,7 +63,7 @@ def test_a_value_that_is_never_right_is_refused_everywhere(whole, damage, tally)
     """At any place of the file, with a message that is about that place or its section."""
     paths = list(places(whole))
     assert len(paths) > 200
-    for path in some(paths, 5, list(NEVER_RIGHT).index(damage)):
+    for path in some(paths, 9, list(NEVER_RIGHT).index(damage)):
         found = outcome(damaged(whole, path, NEVER_RIGHT[damage]), tally)
         assert isinstance(found, tuple), f"{path} may be {damage}"
         assert any(str(path[0]) in f or _name(whole, path) in f for f in found), (path, found)
@@ -79,7 +79,7 @@ def _name(content, path):
 @pytest.mark.parametrize("damage", SELDOM_RIGHT)
 def test_any_other_value_is_refused_or_gives_an_aircraft_that_flies(whole, damage, tally):
     """Never another exception; and mostly it is refused."""
-    sound, paths = [], some(places(whole), 4, list(SELDOM_RIGHT).index(damage))
+    sound, paths = [], some(places(whole), 7, list(SELDOM_RIGHT).index(damage))
     for path in paths:
         found = outcome(damaged(whole, path, SELDOM_RIGHT[damage]), tally)
         if isinstance(found, Aircraft):
@@ -152,14 +152,14 @@ def test_every_reference_to_another_part_is_refused_or_flies(whole, tally):
     references, names = _references(whole)
     sound, tried = [], 0
     pairs = [(path, name) for path in references for name in sorted(names)]
-    for path, name in some(pairs, 31):
+    for path, name in some(pairs, 61):
         if name != value_at(whole, path):
             tried += 1
             found = outcome(damaged(whole, path, name), tally)
             if isinstance(found, Aircraft):
                 sound.append(found)
     assert 0 < len(sound) < 0.5 * tried
-    for aircraft in some(sound, 4):
+    for aircraft in some(sound, 8):
         fly_it(aircraft, tally)
 
 
@@ -194,7 +194,7 @@ def test_what_the_loader_lets_through_can_be_flown(whole, tally):
     tuned = [p for p in paths if isinstance(value_at(whole, p), int | float)]
     came = []
 
-    @settings(max_examples=1000 if ALL else 100, deadline=None, derandomize=True, database=None)
+    @settings(max_examples=1000 if ALL else 30, deadline=None, derandomize=True, database=None)
     @given(
         st.lists(st.tuples(st.sampled_from(paths), junk), max_size=1),
         st.lists(st.tuples(st.sampled_from(tuned), st.floats(0.5, 1.5)), max_size=4),
@@ -210,4 +210,4 @@ def test_what_the_loader_lets_through_can_be_flown(whole, tally):
             came.append(fly_it(aircraft, tally))
 
     check()
-    assert came.count("flown") > 10
+    assert came.count("flown") > (10 if ALL else 3)
