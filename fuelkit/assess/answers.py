@@ -303,12 +303,14 @@ def _order(history, ask, shown, asked):
     They are brought into an order of their own on the paper; see `papers.placed`.
     """
     right = ask.options[int(ask.about)]
-    name, change = event_in(history, right, shown)
-    return Answer(ask, ask.text, ask.options, right, None, "", why(history, name, change.time))
+    change = event_in(history, right, shown)
+    told = "; then: ".join(ask.options)
+    reason = why(history, change.name, change.time) if change else f"{told}."
+    return Answer(ask, ask.text, ask.options, right, None, "", reason)
 
 
 def event_in(history, words, shown):
-    """Return the part and the change that an event in words is, in a flight after a moment.
+    """Return the change that an event in words is, in a flight after a moment.
 
     Parameters
     ----------
@@ -320,14 +322,12 @@ def event_in(history, words, shown):
 
     Returns
     -------
-    (str or None, Change or None)
-        None where the aircraft has no such part, or it does not come about.
+    Change or None
+        None where it does not come about.
     """
     part, _, state = words.rpartition(" comes to ")
-    name = next((n for n in history.aircraft.by_name if n.lower() == part.lower()), None)
-    changes = history.changes_of(name) if name else ()
-    later = (c for c in changes if c.after == state and c.time > shown)
-    return name, next(later, None)
+    later = (c for c in history.changes if c.time > shown and c.after == state)
+    return next((c for c in later if c.name.lower() == part.lower()), None)
 
 
 def _label(history, ask, shown, asked):

@@ -122,7 +122,7 @@ def _order(other, board):
     """The events of a board in the order in which another flight has them."""
     shown, times = moment(other, board.shown), {}
     for event in board.asks[0].options:
-        _, change = event_in(other, event, shown)
+        change = event_in(other, event, shown)
         if change is None:
             return None
         times[event] = change.time
