@@ -52,6 +52,17 @@ class Page:
 _OPENING = f'<div class="fuelkit-page"><style>{PAGE_CSS}</style>'
 
 
+def foot_words(caution, school=""):
+    """Return what stands at the foot of a printed sheet: who gives the course, and the caution.
+
+    Examples
+    --------
+    >>> foot_words("Training aid.", "Eastmere Ground School")
+    'Eastmere Ground School. Training aid.'
+    """
+    return f"{school.rstrip('.')}. {caution}" if school else caution
+
+
 def joined(*pages):
     """Return several pages as one, below each other."""
     html = "".join(f'<div style="margin:0 0 14px">{page.html}</div>' for page in pages)
