@@ -19,7 +19,7 @@ NOTEBOOKS = {
 """The notebook of each lesson, without its ending."""
 
 _WIDTH, _HEIGHT = 150, 16  # px, of a bar
-_HEAD = ("You are able to", "how it stands", "right at the first try", "lesson")
+_HEAD = ("To be able to", "how it stands", "right at the first try", "lesson")
 _HOW = (
     f"Of the last {LAST} tries, {100 * PASS_SHARE:.0f} % must be right for “steady”; with fewer "
     f"than {LEAST} nothing is said. A part that stays as it was and was left so is not counted, "
@@ -47,22 +47,32 @@ def progress_page(standings, note=""):
         counts[one.word] = counts.get(one.word, 0) + 1
     told = ", ".join(f"{count} {word}" for word, count in counts.items())
     first = f"{len(found)} objectives: {told}."
-    body = "".join(_row(one) for one in found)
-    head = "".join(f'<th scope="col">{cell}</th>' for cell in _HEAD)
+    met, not_met = [o for o in found if o.count], [o for o in found if not o.count]
+    folded = f"<details><summary>Not met yet: {len(not_met)}</summary>{_table(not_met)}</details>"
     html = (
         f"{f'<p>{escape(note)}</p>' if note else ''}<p>{escape(first)}</p>"
-        f"<table><caption>Progress by objective</caption><thead><tr>{head}</tr></thead>"
-        f'<tbody>{body}</tbody></table><p class="note">{escape(_HOW)} {escape(CAUTION)}</p>'
+        f"{_table(met, 'Progress by objective') if met else ''}{folded if not_met else ''}"
+        f'<p class="note">{escape(_HOW)} {escape(CAUTION)}</p>'
     )
     lines = [" | ".join((o.objective.text, o.word, _tries(o), _lessons(o))) for o in found]
     return Page(html, "\n".join([*([note] if note else []), first, " | ".join(_HEAD), *lines]))
+
+
+def _table(found, caption="Objectives that you have not met"):
+    head = "".join(f'<th scope="col">{cell}</th>' for cell in _HEAD)
+    body = "".join(_row(one) for one in found)
+    return (
+        f"<table><caption>{caption}</caption><thead><tr>{head}</tr></thead>"
+        f"<tbody>{body}</tbody></table>"
+    )
 
 
 def _row(one):
     links = ", ".join(_link(lesson) for lesson in one.objective.lessons)
     word = f"<strong>{one.word}</strong>" if one.word == "weak" else one.word
     return (
-        f'<tr><th scope="row">{escape(one.objective.text)}</th><td>{word}</td>'
+        f'<tr><th scope="row" style="font-weight:400">{escape(one.objective.text)}</th>'
+        f"<td>{word}</td>"
         f"<td>{_bar(one)}{escape(_tries(one))}</td><td>{links}</td></tr>"
     )
 
@@ -91,7 +101,7 @@ def _bar(one):
 def _link(lesson):
     stage, title = lesson.removeprefix("lesson-"), load_table().lessons[lesson]
     number = 1 + LESSONS.index(stage)
-    return f'<a href="{NOTEBOOKS[stage]}.ipynb">{number}. {escape(title)}</a>'
+    return f'<a href="{NOTEBOOKS[stage]}.ipynb">{number}.&nbsp;{escape(title)}</a>'
 
 
 def _lessons(one):

@@ -30,7 +30,8 @@ from fuelkit.show.papers.bundle import bundle as paper_files
 
 PROJECT = Path(__file__).resolve().parents[2]
 FEW = (
-    "requirements.txt", "lessons/00_start_here.ipynb", "lessons/06_follow_the_cruise.ipynb",
+    "requirements.txt", "lessons/00_start_here.ipynb",
+    "lessons/00_your_progress.ipynb", "lessons/06_follow_the_cruise.ipynb",
     "lessons/course.toml", "lessons/pictures/board.png", "exercises/06_follow_the_cruise.ipynb",
     "fuelkit/__init__.py", "fuelkit/__main__.py", "fuelkit/aircraft/data/halbrook-180.toml",
     "README.md", "DEVELOPERS.md", "solutions/06_follow_the_cruise.ipynb",
@@ -284,7 +285,7 @@ def test_a_file_that_does_not_belong_is_refused_by_name(course, tmp_path, capsys
 
 def test_an_answer_sheet_under_any_name_is_refused(course, tmp_path, capsys):
     """It is known by what it says, also where a file of that name may lie."""
-    sheet = Sheet("lesson-cruise", "A01", "f" * 16).with_committed("b", {"q": "shut"})
+    sheet = Sheet("lesson-cruise", "A01", "f" * 16)
     write_sheet(sheet, tmp_path / "sheet.json")
     place = course / "fuelkit" / "command" / "jupyter" / "settings.json"
     place.parent.mkdir(parents=True)

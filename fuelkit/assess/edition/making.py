@@ -13,7 +13,8 @@ from fuelkit.assess.edition.contents import DATA, collected, load_contents
 from fuelkit.assess.edition.first_page import course_toml, first_page, readme
 from fuelkit.assess.integrity.scan import scan_items
 from fuelkit.assess.integrity.scan_items import Finding, Item
-from fuelkit.assess.sheet import write_bytes_atomically
+from fuelkit.assess.integrity.scan_rules import squeezed
+from fuelkit.assess.sheet import FORMAT, write_bytes_atomically
 
 FOLDER = "fuel-course"
 """The folder into which the archive unpacks."""
@@ -70,7 +71,7 @@ def make_edition(root, *, aircraft="", school="", papers=(), secrets=(), others=
     _adapt(items, own.name if own else aircraft, school, [name for name, _ in papers])
     faults += [Finding(n, "it is missing from the course") for n in contents.needed
                if n not in items]  # fmt: skip
-    faults += [f for item in items.values() for f in _pasted(item)]
+    faults += [f for item in items.values() for f in (*_pasted(item), *_sheets(item))]
     faults += scan_items(items.values(), secrets)
     if others:
         faults += scan_items([i for i in items.values() if i.place.startswith("papers/")], others)
@@ -110,6 +111,13 @@ def _pasted(item):
         return
     if pasted:
         yield Finding(item.place, "it holds a picture that was pasted in, which cannot be read")
+
+
+def _sheets(item):
+    """Yield that a file is an answer sheet, also one without an answer: nobody gives that out."""
+    text = squeezed(item.data.decode("utf-8", "replace"))
+    if f'"format":"{squeezed(FORMAT)}"' in text:
+        yield Finding(item.place, "it is a learner's answer sheet")
 
 
 def archive(edition):

@@ -1,6 +1,6 @@
 """The lines of a record of progress: what each may say, and a check that shows damage.
 
-    {"format": "fuelkit progress", "schema": 1, "learner": "A07"}
+    the first line: format, schema, and the learner's code; then
     {"event": "tried", "time": ..., "unit": ..., "board": ..., "situation": ..., "tries": [...],
      "certainty": "guess" or ""}
     {"event": "believed", "time": ..., "board": ..., "beliefs": [...]}
