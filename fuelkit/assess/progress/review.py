@@ -8,6 +8,7 @@ not drawn again.
 from dataclasses import replace
 
 from fuelkit.assess.flights import aircraft_of, sectors_for
+from fuelkit.assess.papers.placed import computed
 from fuelkit.assess.papers.pool import Source, plain_questions_of
 from fuelkit.assess.progress.record import now_text
 from fuelkit.assess.progress.standing import lessons_met, standings
@@ -136,6 +137,9 @@ def _chosen(found, known, today, lot, lessons):
         best = max(left, key=lambda pair: (_worth(pair[1], need, counts),
                                            lot.share(pair[1].identifier)))  # fmt: skip
         question = best[1]
+        if not _says_something(question):
+            left.remove(best)
+            continue
         chosen.append(best)
         barred |= {question.identifier, *question.beside}
         for sign in _signs(question):
@@ -145,6 +149,11 @@ def _chosen(found, known, today, lot, lessons):
             if q.identifier not in barred and counts.get(("stage", q.stage), 0) < most
         ]  # fmt: skip
     return chosen
+
+
+def _says_something(question):
+    """Whether an answer would count: of states that are asked for, one at least must change."""
+    return question.kind != "state" or any(a.changed for a in computed(question.board))
 
 
 def _signs(question):
