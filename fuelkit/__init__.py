@@ -41,6 +41,7 @@ _PUBLIC = {
     "open_solution": "fuelkit.show.solution",
     "open_sheet": "fuelkit.show.figure_sheet",
     "open_paper": "fuelkit.show.papers.sitting",
+    "open_progress": "fuelkit.show.progress",
 }
 
 __all__ = sorted(_PUBLIC)

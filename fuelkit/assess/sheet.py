@@ -147,10 +147,15 @@ def write_sheet(sheet, path):
 
 def write_atomically(path, text):
     """Write a text file so that a stop at any instant leaves the old or the new one, whole."""
+    write_bytes_atomically(path, text.encode("utf-8"))
+
+
+def write_bytes_atomically(path, data):
+    """Write a file of bytes so that a stop at any instant leaves the old or the new one, whole."""
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         os.replace(temporary, path)

@@ -86,7 +86,9 @@ def _environment(environment):
     version = ".".join(str(part) for part in ask_interpreter(environment).version)
     state = "up to date" if condition is Condition.CURRENT else "not up to date"
     found = Finding("Environment", f".venv, Python {version}, {state}", _MEND.get(condition, ""))
-    tests = condition is Condition.CURRENT and condition_of(environment, DEVELOPER) is condition
+    there = all((environment.root / name).exists() for name in DEVELOPER)  # not for learners
+    tests = there and condition is Condition.CURRENT
+    tests = tests and condition_of(environment, DEVELOPER) is condition
     return [found, *_inside(environment, DEVELOPER if tests else LEARNER)]
 
 

@@ -4,6 +4,7 @@ import subprocess
 
 from fuelkit.command.browser import HOW_TO_GET, find_browser
 from fuelkit.command.environment import DEVELOPER, Environment, prepare
+from fuelkit.command.faults import CommandError
 from fuelkit.command.install import child_variables
 
 SUMMARY = "Check the course: all its tests, lessons and worked answers."
@@ -33,6 +34,11 @@ def add_arguments(parser):
 def run(arguments):
     """Run every step, also after one has failed; return 1 if any has."""
     environment = Environment.of_project()
+    if not (environment.root / "tests").is_dir():
+        raise CommandError(
+            "This is a learner's edition of the course, which holds no tests. "
+            "To look for what is wrong on this machine, run: python -m fuelkit doctor"
+        )
     prepare(environment, DEVELOPER)
     wanted = steps(environment.root, arguments)
     failed = []

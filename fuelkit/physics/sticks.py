@@ -10,6 +10,9 @@ from math import isfinite
 
 from fuelkit.physics.attitude import height, surface_height
 
+_LAST_DIGIT = 1e-9
+"""A full scale that is written down and read again may lie so far beyond itself."""
+
 
 class StickKind(Enum):
     """How a stick finds the surface, and so where its scale begins.
@@ -307,7 +310,7 @@ def _state(stick, surface):
 
 def _surface_of(stick, reading):
     """Height of the surface that a reading stands for, along the aircraft's z."""
-    if not 0.0 <= reading <= stick.full_scale:
+    if not -_LAST_DIGIT <= reading <= stick.full_scale + _LAST_DIGIT:
         raise ValueError(
             f"stick: reading is {reading}; the scale goes from 0 to {stick.full_scale:g}. "
             "Correct the reading, or use the volumes between which the stick can be read."

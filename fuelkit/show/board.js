@@ -220,7 +220,8 @@ class Board {
     const open = [], faults = [];
     for (const ask of this.asks.filter((a) => !isGiven(a))) {
       const value = this.value(ask).trim();
-      if (!value && (ask.kind !== "text" || ask.long)) open.push(stem(ask.text));
+      const due = !ask.optional && (ask.kind !== "text" || ask.long);
+      if (!value && due) open.push(stem(ask.text));
       const fault = value && this.controls.get(ask.id).fault?.(value);
       if (fault) faults.push(`${stem(ask.text)}: ${fault}.`);
     }

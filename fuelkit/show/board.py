@@ -46,7 +46,8 @@ class PredictionBoard(Guarded, anywidget.AnyWidget):
     asks : list of dict
         Each with `id`, `text`, `kind` ("choice", "number", "time", "text" or "bands"), and where
         they apply `options`, `unit`, `component` and `hint`. A text may be left empty. Options
-        that are sentences stand one a line; `long` asks for that. An ask with `given`, and
+        that are sentences stand one a line; `long` asks for that. One that is `optional` may be
+        left open. An ask with `given`, and
         perhaps `reason`, is shown as set by the course and is not answered. Bands ask when within
         `start` to `end` [s] a part is in `state`; `label` names the axis, `ticks` are phases,
         each with `at` [s] and `words`. Their answer is a text such as
@@ -268,6 +269,8 @@ def _check_whole(asks, answers):
     """Raise if something is still open or is none of the options."""
     for ask in asks:
         given = answers[ask["id"]]
+        if ask.get("optional") and not given.strip():
+            continue
         if not given.strip() and (ask["kind"] != "text" or ask.get("long")):
             raise BoardError(f"'{ask['text']}' is still open. Set it and commit again.")
         if ask["kind"] == "choice" and given not in ask["options"]:

@@ -9,7 +9,7 @@ from html import escape
 
 from fuelkit.assess.figure_marks import allowed_words, asked_steps, inputs_said, tolerance_words
 from fuelkit.figures.quantities import UNITS
-from fuelkit.show.page import CAUTION, Page, joined, table_page
+from fuelkit.show.page import CAUTION, Page, foot_words, joined, table_page
 
 MOST_ON_ONE_PAGE = 14
 """So many steps fit on one side of A4 or Letter; more go on to a second one."""
@@ -168,7 +168,7 @@ def _cautions(sheet):
 
 
 # ------------------------------------------------------------------------------------- on paper
-def paper_sheet(sheet, blank=True):
+def paper_sheet(sheet, blank=True, *, school=""):
     """Return a sheet as a form on paper, A4 or Letter: a page of HTML to be opened and printed.
 
     Parameters
@@ -176,6 +176,8 @@ def paper_sheet(sheet, blank=True):
     sheet : Sheet
     blank : bool
         Whether the boxes are empty; else they are filled in, with the work beside them.
+    school : str
+        Who gives the course; stands at the foot.
 
     Returns
     -------
@@ -188,7 +190,7 @@ def paper_sheet(sheet, blank=True):
         (
             f"<h1>{escape(title)}</h1>", _who() if blank else "", f"<p>{escape(sheet.lead)}</p>",
             _givens(sheet, blank), _form(sheet, blank), _boxed(sheet), _sources(sheet, blank),
-            f'<p class="foot">{escape(CAUTION)}</p>',
+            f'<p class="foot">{escape(foot_words(CAUTION, school))}</p>',
         )
     )  # fmt: skip
     return (
@@ -199,9 +201,9 @@ def paper_sheet(sheet, blank=True):
     )
 
 
-def paper_key(sheet):
+def paper_key(sheet, *, school=""):
     """Return the key of a form on paper: every box filled in, with its work and its marks."""
-    return paper_sheet(sheet, blank=False)
+    return paper_sheet(sheet, blank=False, school=school)
 
 
 def _classes(sheet, blank):

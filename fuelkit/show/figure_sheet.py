@@ -2,7 +2,7 @@
 
 from html import escape
 
-from fuelkit.assess.choice import chosen_aircraft
+from fuelkit.assess.choice import chosen_aircraft, course_file
 from fuelkit.assess.flights import aircraft_of
 from fuelkit.assess.sheet import write_atomically
 from fuelkit.figures.catalogue import draw_sheet
@@ -51,11 +51,11 @@ class FigureSheet:
 
     def paper(self):
         """Return where the form to fill in with a pencil was written, to be printed."""
-        return self._written("form", paper_sheet(self.sheet))
+        return self._written("form", paper_sheet(self.sheet, school=course_file().school))
 
     def key(self):
         """Return where the key to the form was written, for the one who marks."""
-        return self._written("key", paper_key(self.sheet))
+        return self._written("key", paper_key(self.sheet, school=course_file().school))
 
     def _written(self, kind, html):
         folder = answers_folder()

@@ -175,7 +175,7 @@ class Lesson(LessonPages):
     def _commit(self, board, values):
         self.check_readable(board, values)
         self.answer_file.commit(board.name, values)
-        result = self.result(board, values, told=False)
+        result = self.result(board, values, told=False) | self.keep(board, values)
         self.open_what_waits()
         return result
 

@@ -2,6 +2,7 @@
 
 from html import escape
 
+from fuelkit.assess.choice import course_file
 from fuelkit.assess.moments import moment
 from fuelkit.assess.sheet import write_atomically
 from fuelkit.assess.stages import stages
@@ -142,7 +143,7 @@ class LessonPages(Workbook):
         sheet = sheet_of(self.flight_of(board).aircraft, board)
         path = self.folder / f"sheet-{self.unit.identifier}-{board.name}.html"
         self.folder.mkdir(parents=True, exist_ok=True)
-        write_atomically(path, paper_sheet(sheet))
+        write_atomically(path, paper_sheet(sheet, school=course_file().school))
         words = f"The sheet to print is the file {path.name} in the folder answers."
         return joined(Page(f"<p>{escape(words)}</p>", words), givens_page(sheet))
 
@@ -154,8 +155,9 @@ class LessonPages(Workbook):
         lines = self.unit.summary or self.unit.goals
         drawing = self.viewer.drawing_at(clock(self._span()[0]))
         sheet = summary_sheet(
-            self.unit.title, self.unit.goals, lines, (drawing,), self.unit.cautions, ()
-        )
+            self.unit.title, self.unit.goals, lines, (drawing,), self.unit.cautions, (),
+            school=course_file().school,
+        )  # fmt: skip
         path = self.folder / f"summary-{self.unit.identifier}.html"
         self.folder.mkdir(parents=True, exist_ok=True)
         write_sheet_file(path, sheet)

@@ -23,6 +23,7 @@ color:var(--ink)}}
 {_P} thead th{{border-bottom:2px solid var(--ink)}}
 {_P} .note{{color:var(--idle);font-size:12px;margin:6px 0 0;padding:2px 0}}
 {_P} .closed{{margin:0;padding:10px 14px;border-left:4px solid var(--idle);font-size:15px}}
+{_P} a:is(:link,:visited,:hover){{color:var(--flow);text-decoration:underline}}
 {_P} summary{{cursor:pointer;padding:4px 0;min-height:24px}}"""
 """The style sheet of pages and of the drawings in them, for light, dark and print."""
 
@@ -50,6 +51,17 @@ class Page:
 
 
 _OPENING = f'<div class="fuelkit-page"><style>{PAGE_CSS}</style>'
+
+
+def foot_words(caution, school=""):
+    """Return what stands at the foot of a printed sheet: who gives the course, and the caution.
+
+    Examples
+    --------
+    >>> foot_words("Training aid.", "Eastmere Ground School")
+    'Eastmere Ground School. Training aid.'
+    """
+    return f"{school.rstrip('.')}. {caution}" if school else caution
 
 
 def joined(*pages):

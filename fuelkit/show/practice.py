@@ -87,7 +87,8 @@ class Practice:
     def _commit(self, board, values):
         self.lesson.check_readable(board, values)
         self.file.commit(board.name, values, most=_MOST_KEPT)
-        return self.lesson.result(board, values, told=False)
+        kept = self.lesson.keep(board, values, unit=f"practice-{self.lesson.unit.identifier}")
+        return self.lesson.result(board, values, told=False) | kept
 
     def _compare(self, board, marks):
         given = self.file.compare(board.name, marks).answers[board.name]["given"]

@@ -9,7 +9,7 @@ from html import escape
 from pathlib import Path
 
 from fuelkit.assess.sheet import write_atomically
-from fuelkit.show.page import Page
+from fuelkit.show.page import Page, foot_words
 from fuelkit.show.palette import COLOURS, SAFETY
 from fuelkit.show.svg import wrapped
 
@@ -57,7 +57,7 @@ _HOW = (
 )
 
 
-def summary_sheet(title, goals, lines, pages=(), cautions=(), sources=()):
+def summary_sheet(title, goals, lines, pages=(), cautions=(), sources=(), *, school=""):
     """Return the summary of a lesson as one page that prints on A4 and on US Letter.
 
     Parameters
@@ -70,6 +70,8 @@ def summary_sheet(title, goals, lines, pages=(), cautions=(), sources=()):
     pages : sequence of Page
         At most one; its drawing or chart is taken, without its table.
     cautions, sources : sequence of str
+    school : str
+        Who gives the course; stands at the foot.
 
     Returns
     -------
@@ -93,7 +95,7 @@ def summary_sheet(title, goals, lines, pages=(), cautions=(), sources=()):
     pages = tuple(pages)
     _check(title, parts, pages)
     drawing = _drawing(pages[0]) if pages else ""
-    inside = _inside(title, parts, drawing)
+    inside = _inside(title, parts, drawing, school)
     html = f"<style>{_CSS}</style>{_OPENING}{inside}</article>"
     return Page(html, _text(title, parts, pages))
 
@@ -183,7 +185,7 @@ def _drawing(page):
     return found[0]
 
 
-def _inside(title, parts, drawing):
+def _inside(title, parts, drawing, school):
     figure = f"<figure>{drawing}</figure>" if drawing else ""
     return (
         f"<h1>{escape(title)}</h1>"
@@ -192,7 +194,7 @@ def _inside(title, parts, drawing):
         + _list("To remember", parts["lines"], "ol")
         + _boxed(_list("Cautions", parts["cautions"], "ul"))
         + _list("Sources", parts["sources"], "ul")
-        + f'<p class="foot">{escape(SAFETY)}</p>'
+        + f'<p class="foot">{escape(foot_words(SAFETY, school))}</p>'
     )
 
 

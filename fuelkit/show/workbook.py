@@ -1,6 +1,7 @@
 """What lessons and exercises share: a unit's flight, its boards, and the learner's answer file."""
 
 import os
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 
@@ -13,9 +14,12 @@ from fuelkit.assess.flights import flight_for, flight_of
 from fuelkit.assess.given import given_figures
 from fuelkit.assess.marking import mark_board
 from fuelkit.assess.moments import moment
+from fuelkit.assess.progress.record import ProgressRecord
+from fuelkit.assess.progress.tries import tried
 from fuelkit.assess.stand import sheet_of
 from fuelkit.assess.teach import unit_for
 from fuelkit.assess.written import WORDS, span_text
+from fuelkit.physics.errors import FuelkitError
 from fuelkit.physics.writing import clock, read_clock
 from fuelkit.show.figure_board import sheet_asks
 from fuelkit.show.page import Page, table_page
@@ -150,6 +154,22 @@ class Workbook:
     def marked(self, board, given):
         """Return a board's answers marked against the computed flight."""
         return mark_board(board, self.computed(board), given)
+
+    def keep(self, board, given, *, unit="", certainty=""):
+        """Put a committed board into the learner's own record of progress.
+
+        Returns
+        -------
+        dict
+            Empty; or a note for the board if that failed. The answers themselves are kept then.
+        """
+        unit = replace(self.unit, identifier=unit or self.unit.identifier)
+        try:
+            entry = tried(unit, board, self.marked(board, given), certainty)
+            ProgressRecord(self.folder, signed_in(self.folder)).add(entry)
+        except (FuelkitError, OSError) as problem:
+            return {"note": f"Your answer is kept, but your progress is not: {problem}"}
+        return {}
 
     def asked_words(self, board):
         """Return the moment asked for, as the learner reads it."""

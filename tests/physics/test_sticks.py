@@ -213,6 +213,14 @@ def test_a_reading_off_the_scale_is_refused(reading):
         mass_resolution(stick, table, reading, 800.0)
 
 
+def test_a_full_scale_that_is_written_down_can_be_read_again():
+    """-0.64 less -1.06 is not quite 0.42; what a table gives to the millimetre is on the scale."""
+    stick = Stick(1.0, 1.0, -1.06, -1.06 + 0.42)
+    assert stick.full_scale < 0.42
+    table = level_table(box(2.0, 3.0, 1.5) - [0.0, 0.0, 1.2])
+    assert volume_of_reading(stick, table, 0.42) == pytest.approx(2.0 * 3.0 * 0.56)
+
+
 @pytest.mark.parametrize("density", [0.0, -800.0, float("nan"), float("inf")])
 def test_a_density_that_is_none_is_refused(density):
     """Above zero and finite."""

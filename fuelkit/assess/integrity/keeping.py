@@ -60,6 +60,11 @@ def instructor_folder(*courses):
     return folder
 
 
+def folder_if_there():
+    """Return the instructor's folder as `instructor_folder`, or None if nobody has made it."""
+    return instructor_folder() if _named_folder().exists() else None
+
+
 def _named_folder():
     """Return the folder that is asked for, with links resolved."""
     named = os.environ.get(VARIABLE, "").strip() or DEFAULT

@@ -48,14 +48,25 @@ def scan(path, secrets=(), largest=LARGEST_BYTES):
     IntegrityError
         If there is no such bundle, or a secret is too short to be looked for.
     """
-    path, secrets = Path(path), Secrets(secrets)
+    path = Path(path)
     if path.is_dir():
-        found = list(_looked_through(folder_items(path, largest), secrets, largest, 0))
-    elif path.is_file():
-        found = list(_looked_through([_only(path, largest)], secrets, largest, 0))
-    else:
-        raise IntegrityError(f"bundle: there is no folder or archive '{path}'")
-    return tuple(sorted(set(found), key=lambda finding: (finding.place, finding.why)))
+        return scan_items(folder_items(path, largest), secrets, largest)
+    if path.is_file():
+        return scan_items([_only(path, largest)], secrets, largest)
+    raise IntegrityError(f"bundle: there is no folder or archive '{path}'")
+
+
+def scan_items(items, secrets=(), largest=LARGEST_BYTES):
+    """Return every reason why files that are at hand already must not be given out, as `scan`.
+
+    Parameters
+    ----------
+    items : iterable of Item or Finding
+    secrets, largest
+        As in `scan`.
+    """
+    found = set(_looked_through(items, Secrets(secrets), largest, 0))
+    return tuple(sorted(found, key=lambda finding: (finding.place, finding.why)))
 
 
 def _only(path, largest):

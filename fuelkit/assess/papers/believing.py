@@ -17,7 +17,7 @@ _MARGIN = 1800.0  # s after the last moment: a belief may have things happen lat
 _NOT_MODELLED = ("reason", "choice")  # a choice names its beliefs when it is made
 
 
-def with_beliefs(history, questions):
+def with_beliefs(history, questions, beliefs=None):
     """Return questions with what each belief answers otherwise, from its own flight.
 
     Parameters
@@ -25,6 +25,8 @@ def with_beliefs(history, questions):
     history : History
         The right flight of all of them.
     questions : sequence of Question
+    beliefs : sequence of Belief, optional
+        All that say something about the aircraft if not given.
 
     Notes
     -----
@@ -41,7 +43,7 @@ def with_beliefs(history, questions):
         () if q.kind in _NOT_MODELLED else answers(history, q.board) for q in questions
     ]  # fmt: skip
     found = [dict(question.believed) for question in questions]
-    for belief in beliefs_about(board.aircraft):
+    for belief in beliefs_about(board.aircraft) if beliefs is None else beliefs:
         other = believed_flight(
             belief.name, board.aircraft, board.sector, board.draw, board.more,
             last if last < history.sector.end else None,

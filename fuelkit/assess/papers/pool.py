@@ -110,7 +110,32 @@ def worked_questions(source):
     return found
 
 
+def plain_questions_of(source):
+    """Return the questions that a source gives without what beliefs say, which takes long.
+
+    Of a flight, those with three options are left out: beliefs make their options.
+    """
+    if source.kind != "flight":
+        return questions_of(source)
+    history, made = _flown_questions(source)
+    return _apart(history, made)
+
+
 def _flight_questions(source):
+    history, made = _flown_questions(source)
+    made = with_beliefs(history, made)
+    choices = [choice_from(history, q) for q in made if q.kind == "state"]
+    made += [question for question in choices if question is not None]
+    return _apart(history, made)
+
+
+def _apart(history, made):
+    beside = conflicts(history, made)
+    return [replace(question, beside=beside[question.identifier]) for question in made]
+
+
+def _flown_questions(source):
+    """The flight of a source, and the questions that it gives by itself."""
     more, begin, end = "", 0.0, float("inf")
     if source.what == "1":
         cases = situations(source.aircraft, source.sector, source.draw)[1:]
@@ -124,11 +149,7 @@ def _flight_questions(source):
         question for question in questions_from(history, fields)
         if not more or begin - 900.0 <= moment(history, question.board.asked) <= end + 900.0
     ]  # fmt: skip
-    made = with_beliefs(history, made)
-    choices = [choice_from(history, q) for q in made if q.kind == "state"]
-    made += [question for question in choices if question is not None]
-    beside = conflicts(history, made)
-    return [replace(question, beside=beside[question.identifier]) for question in made]
+    return history, made
 
 
 def _fault_questions(source):

@@ -100,7 +100,7 @@ def question_content(question):
         "name": question.name,
         "title": board.title,
         "lead": board.lead,
-        "when": _when(pages, board),
+        "when": heading_of(pages, board),
         "marks": question.marks,
         "drawing": _lettered(flight, board, shown) if labelled
         else _drawn(pages, flight, board, shown),
@@ -133,8 +133,14 @@ _WHEN = {
 }  # fmt: skip
 
 
-def _when(pages, board):
-    """What is asked, as the heading of a question's answers."""
+def heading_of(pages, board):
+    """Return what is asked, as the heading of a question's answers.
+
+    Parameters
+    ----------
+    pages : Workbook
+    board : Board
+    """
     if board.scene != "flight":
         return _WHEN["finding"] if board.scene == "walk-around" else "Work it out"
     kind = board.asks[0].kind

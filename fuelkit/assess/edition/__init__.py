@@ -1,0 +1,1 @@
+"""The learner's edition: what goes into it, the look through it, and the archive."""
