@@ -46,7 +46,7 @@ class Pictures:
         for (width, height), theme in _WORKED[word]:
             if not _is_wanted(width, theme):
                 continue
-            self._resize(width, height, place.bounding_box()["height"])
+            self._resize(width, height, lambda: place.bounding_box()["height"])
             self.page.evaluate(_THEME, theme)
             self._take(f"board-{self.taken:02d}-{title}-{word}", place, width, theme)
         self._back()
@@ -56,7 +56,7 @@ class Pictures:
         areas = self.page.locator(".jp-CodeCell .jp-Cell-outputArea")
         shown = [n for n in range(areas.count()) if areas.nth(n).bounding_box()["height"] > 20.0]
         for width, height in SIZES:
-            self._resize(width, height, max(self.page.evaluate(_HEIGHTS)))
+            self._resize(width, height, lambda: max(self.page.evaluate(_HEIGHTS)))
             for theme in [t for t in THEMES if _is_wanted(width, t)]:
                 self.page.evaluate(_THEME, theme)
                 for number in shown:
@@ -64,10 +64,13 @@ class Pictures:
         self._back()
 
     def _resize(self, width, height, needed):
-        """Make the window as wide as the screen, and as high as what is to be seen at once."""
+        """Make the window as wide as the screen, and as high as what is to be seen at once.
+
+        `needed` tells how high that is: drawings grow with the width.
+        """
         self.page.set_viewport_size({"width": width, "height": height})
         self.page.wait_for_timeout(200)
-        whole = max(height, min(int(needed) + _AROUND, 5000))
+        whole = max(height, min(int(needed()) + _AROUND, 5000))
         self.page.set_viewport_size({"width": width, "height": whole})
         self.page.wait_for_timeout(200)
 
