@@ -3,6 +3,13 @@
 import re
 
 _TIME = re.compile(r"(\d{1,2}):([0-5]\d):([0-5]\d)")
+_UNITS = (
+    "kg", "t", "lb", "kN", "kPa", "hPa", "litres", "l", "L", "US gal", "imp gal", "m³", "m", "cm",
+    "mm", "ft", "NM", "kt", "°C", "%", "h", "min", "s",
+)  # fmt: skip
+_WITHIN_FIGURE = re.compile(
+    rf"(?<=\d) (?=\d{{3}}(?!\d)|(?:{'|'.join(_UNITS)})(?!\w))|(?<=±) (?=\d)"
+)
 
 
 def clock(seconds):
@@ -52,3 +59,14 @@ def grouped(number, places=0):
     """
     text = f"{number:,.{places}f}".replace(",", " ")
     return text.lstrip("-") if float(text.replace(" ", "")) == 0.0 else text
+
+
+def held(text):
+    r"""Return text for a page whose figures are not broken: thousands, unit and tolerance stay.
+
+    Examples
+    --------
+    >>> held("it shows 3 065 kg ± 20 kg").split(" ")
+    ['it', 'shows', '3\xa0065\xa0kg', '±\xa020\xa0kg']
+    """
+    return _WITHIN_FIGURE.sub("\u00a0", text)

@@ -158,7 +158,7 @@ class Board {
     const words = [ask.unit, ask.hint].filter(Boolean).join("; ");
     if (!words) return [];
     field.setAttribute("aria-describedby", this.id(`${ask.id}-hint`));
-    return [make("div", { class: "quiet", id: this.id(`${ask.id}-hint`), text: words })];
+    return [make("div", { class: "quiet", id: this.id(`${ask.id}-hint`), text: held(words) })];
   }
 
   select(ask) {
@@ -178,7 +178,7 @@ class Board {
       show: (value) => inputs.forEach((input) => { input.checked = input.value === value; }),
       lock: (locked) => inputs.forEach((input) => { input.disabled = locked; }),
     });
-    const hint = ask.hint ? [make("div", { class: "quiet", text: ask.hint })] : [];
+    const hint = ask.hint ? [make("div", { class: "quiet", text: held(ask.hint) })] : [];
     const choices = inputs.map((input) =>
       make("label", { class: "choice" }, input, make("span", { text: input.value })));
     const stacked = long && ask.options.some((option) => option.length > WORDS);

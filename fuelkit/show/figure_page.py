@@ -4,11 +4,10 @@ Everything that is shown comes from the sheet: the formula in words, the numbers
 the chain gives.
 """
 
-import re
 from html import escape
 
 from fuelkit.assess.figure_marks import allowed_words, asked_steps, inputs_said, tolerance_words
-from fuelkit.figures.quantities import UNITS
+from fuelkit.physics.writing import held
 from fuelkit.show.page import CAUTION, Page, foot_words, joined, table_page
 
 MOST_ON_ONE_PAGE = 14
@@ -18,8 +17,6 @@ _WIDTH, _HEIGHT, _MARGIN = 190.0, 254.0, 10.0  # mm; inside the margins of both 
 _ROW_LEAST, _ROW_KEY, _ROW_MOST = 8.5, 8.5, 22.0  # mm
 _MANY_STEPS, _MANY_GIVENS = 11, 16  # with more, letters are smaller
 _LONGEST_FIGURE = 16
-_UNITS = "|".join(map(re.escape, UNITS))
-_WITHIN_FIGURE = re.compile(rf"(?<=\d) (?=\d{{3}}(?!\d)|(?:{_UNITS})(?!\w))")
 _BESIDE, _BELOW = 11, 24  # letters of an option: two a line, one a line, else it is a wide row
 
 _FAIR = (
@@ -148,7 +145,7 @@ def _kept(text):
     """A figure that is not broken between two lines; a longer text may be, between figures."""
     if len(text) <= _LONGEST_FIGURE:
         return text.replace(" ", "\u00a0")
-    return _WITHIN_FIGURE.sub("\u00a0", text)
+    return held(text)
 
 
 def _figure(given):

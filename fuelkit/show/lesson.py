@@ -8,7 +8,7 @@ from fuelkit.assess.moments import moment
 from fuelkit.figures.quantities import FigureError
 from fuelkit.physics.writing import clock
 from fuelkit.show.board import PredictionBoard
-from fuelkit.show.figure_board import HEADINGS
+from fuelkit.show.headings import counted, headings
 from fuelkit.show.lesson_pages import LessonPages
 from fuelkit.show.objectives_page import objectives_page
 from fuelkit.show.page import Page, joined
@@ -155,7 +155,7 @@ class Lesson(LessonPages):
             answers=given,
             committed=bool(entry),
             compared=compared,
-            **(HEADINGS if board.scene == "sheet" else {}),
+            **headings(board),
             **state,
             **more,
         )
@@ -199,9 +199,10 @@ class Lesson(LessonPages):
             rows = [{k: row[k] for k in ("id", "text", "given", "right")} for row in rows]
         flight = self.flight_of(board)
         asked = moment(flight, board.asked)
+        is_walk = board.scene == "walk-around"  # shows what was decided, and no verdict
         return {
             "comparison": rows,
-            "after_drawing": self._after(board, given if told else {}),
+            "after_drawing": self._after(board, given if told or is_walk else {}),
             "after_table": self.drawing_table(board, asked, truth=True),
             "note": self._note(board, given, rows) if told else "",
         }
@@ -242,4 +243,4 @@ class Lesson(LessonPages):
         if board.scene == "sheet":
             return f"{self.marked(board, given).note} {board.after}".strip()
         right = sum(row["is_right"] for row in rows)
-        return f"{right} of {len(rows)} as predicted. {board.after}".strip()
+        return f"{counted(board, right, len(rows))} {board.after}".strip()

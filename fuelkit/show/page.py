@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from html import escape
 
+from fuelkit.physics.writing import held
 from fuelkit.show.dark import theme_css
 
 CAUTION = (
@@ -75,7 +76,7 @@ def table_page(title, head, rows, *, note=CAUTION):
     cells = "".join(f'<th scope="col">{escape(h)}</th>' if h else "<td></td>" for h in head)
     body = "".join(_row(row) for row in rows)
     html = (
-        f"<table><caption>{escape(title)}</caption>"
+        f"<table><caption>{escape(held(title))}</caption>"
         f"<thead><tr>{cells}</tr></thead><tbody>{body}</tbody></table>"
         f'<p class="note">{escape(note)}</p>'
     )
@@ -83,7 +84,7 @@ def table_page(title, head, rows, *, note=CAUTION):
 
 
 def _row(row):
-    first, *rest = (escape(str(cell)) for cell in row)
+    first, *rest = (escape(held(str(cell))) for cell in row)
     cells = "".join(f"<td>{cell}</td>" for cell in rest)
     return f'<tr><th scope="row">{first}</th>{cells}</tr>'
 

@@ -1,6 +1,5 @@
 """What the planning page tells: the plan by every rule set, the sentence above, the table below."""
 
-import re
 from dataclasses import dataclass, replace
 from html import escape
 
@@ -8,10 +7,8 @@ from fuelkit.figures.performance import holding
 from fuelkit.figures.plan import fuel_plan, plan_without_limits
 from fuelkit.figures.policies import policies
 from fuelkit.figures.quantities import FigureError, written
-from fuelkit.physics.writing import mass_text
+from fuelkit.physics.writing import held, mass_text
 from fuelkit.show.tables import table_html
-
-_WITHIN_FIGURE = re.compile(r"(?<=\d) (?=\d{3}(?!\d)|kg\b)")
 
 PARTS = {
     "taxi": "Taxi", "trip": "Trip", "contingency": "Contingency",
@@ -182,7 +179,7 @@ def _limit(outcome, name):
     if limit is None:
         return "not found"
     said = f"{mass_text(limit.value)}, {margin_words(limit)}"
-    return _WITHIN_FIGURE.sub("\u00a0", said)  # its column is narrow; no figure is broken
+    return held(said)  # its column is narrow; no figure is broken
 
 
 def margin_words(limit):

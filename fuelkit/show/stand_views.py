@@ -9,6 +9,7 @@ from fuelkit.assess.walk_around import CAUTIONS, walk
 from fuelkit.assess.water_task import water_task
 from fuelkit.physics.fuel import ZERO_CELSIUS
 from fuelkit.physics.units import LITRE
+from fuelkit.physics.writing import grouped
 from fuelkit.show.figure_page import givens_page
 from fuelkit.show.page import Page, joined, table_page
 from fuelkit.show.plan import plan_table_html, plan_view
@@ -79,7 +80,7 @@ def _stick_page(aircraft, board):
         [(s.name, s.tank, str(s)) for s in task.readings], note=task.caution,
     )  # fmt: skip
     rows = [
-        (f"{100 * reading:.0f} cm", f"{volume / LITRE:.0f} litres", f"{level / LITRE:.0f} litres")
+        (f"{100 * reading:.0f} cm", _litres(volume), _litres(level))
         for reading, volume, level in task.table
     ]
     head = ("reading", "on this slope", "if it stood level")
@@ -87,12 +88,16 @@ def _stick_page(aircraft, board):
     return joined(Page(f"<p>{escape(task.question)}</p>", task.question), seen, table)
 
 
+def _litres(volume):
+    return f"{grouped(volume / LITRE)} litres"
+
+
 def _water_page(aircraft, board):
     task = water_task(aircraft, board.draw)
     rows = [
         ("sample", f"number {task.sample} from this drain"),
         ("what is seen", task.sees),
-        ("fuel in the tank", f"{task.volume / LITRE:.0f} litres"),
+        ("fuel in the tank", _litres(task.volume)),
         ("fuel temperature when loaded", f"{task.warm - ZERO_CELSIUS:.0f} °C"),
         ("now", f"{task.cold - ZERO_CELSIUS:.0f} °C"),
     ]

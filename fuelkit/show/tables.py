@@ -5,7 +5,7 @@ Every drawing has its table, for those who cannot see it or would rather read.
 
 from html import escape
 
-from fuelkit.physics.writing import clock, mass_text
+from fuelkit.physics.writing import clock, held, mass_text
 from fuelkit.show.faults import failure_words
 from fuelkit.show.places import parts_of_network, plan
 from fuelkit.show.routes import TRICKLE
@@ -72,13 +72,13 @@ def table_html(rows, *, caption, columns=COLUMNS):
     """
     head = "".join(f'<th scope="col">{escape(column)}</th>' for column in columns)
     body = "".join(
-        f'<tr><th scope="row">{escape(row[0])}</th>'
-        + "".join(f"<td>{escape(cell)}</td>" for cell in row[1:])
+        f'<tr><th scope="row">{escape(held(row[0]))}</th>'
+        + "".join(f"<td>{escape(held(cell))}</td>" for cell in row[1:])
         + "</tr>"
         for row in rows
     )
     return (
-        f'<table class="fuelkit-table"><caption>{escape(caption)}</caption>'
+        f'<table class="fuelkit-table"><caption>{escape(held(caption))}</caption>'
         f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
     )
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from fuelkit.assess.written import periods_text
 from fuelkit.physics.writing import clock, mass_text
+from fuelkit.show.headings import counted
 from tests.browser.hands import Keyboard, Mouse
 
 PATIENCE = 240_000  # ms; a lesson computes many flights, and the machine may be busy
@@ -195,7 +196,7 @@ class Learner:
             self.wrong += not line.is_right
         told = plain(place.locator(".result").inner_text())
         right = sum(line.is_right for line in lines)
-        note = f"{right} of {len(lines)} as predicted."
+        note = counted(board, right, len(lines))
         assert (self.lesson.marked(board, given).note if board.scene == "sheet" else note) in told
 
     # ----------------------------------------------------------------------------- what is kept

@@ -14,7 +14,7 @@ from fuelkit.figures.plan import fuel_plan
 from fuelkit.figures.policies import policies
 from fuelkit.figures.quantities import FigureError
 from fuelkit.physics.errors import FuelkitError
-from fuelkit.physics.writing import mass_text
+from fuelkit.physics.writing import held, mass_text
 from fuelkit.show.page import Page
 from fuelkit.show.palette import COLOURS
 from fuelkit.show.planner import planning_page
@@ -115,7 +115,7 @@ def test_each_control_moves_the_plan_as_fuel_plan_says(planner, halbrook, words,
         assert replace(outcome.plan, request=plan.request) == plan
         assert f"block {mass_text(plan.block)}" in written
         for part in PARTS:
-            assert f"<td>{mass_text(getattr(plan, part))}</td>" in planner.table
+            assert f"<td>{held(mass_text(getattr(plan, part)))}</td>" in planner.table
     shown = {n: getattr(planner.outcomes[0].plan, n) for n in PARTS}
     for name, mass in shown.items():
         assert (f"{PARTS[name]} " in written) == (mass > 0.0)
