@@ -1,6 +1,7 @@
 """The lower layers of the schematic: tanks with their fuel, lines with their flow."""
 
 from functools import lru_cache
+from itertools import product
 
 from fuelkit.physics.writing import mass_text
 from fuelkit.show.palette import FLOW, FUEL, HATCH, IDLE, INK, PAPER
@@ -20,21 +21,22 @@ from fuelkit.show.svg import (
 from fuelkit.show.symbols import HALO, joint
 from fuelkit.show.tank_shapes import hatching
 from fuelkit.show.variants import asked
+from fuelkit.show.words import flow_text
 
 _STROKES = {FLOWING: (FLOW, 4.0), PRESSED: (IDLE, 5.0), EMPTY: (IDLE, 1.2), UNKNOWN: (IDLE, 1.6)}
 _ORDER = (EMPTY, UNKNOWN, PRESSED, FLOWING)
 _FLAT = 30.0  # px; a tank less high has no room for a sensor over its mass
 _TITLE, _TITLE_STEP = 15, 17.0  # height of a title's letters and of its lines [px]
+_ASIDE = (0.0, *(side * shift for shift in (8.0, 16.0, 24.0, 32.0, 48.0, 64.0) for side in (1, -1)))
 
 
 def tanks_drawn(plan, picture, hidden):
     """Return every tank: outline, fuel to its level, unusable band, title, mass."""
     titles = title_places(plan)
     return "".join(
-        element("g", _tank(plan, name, picture, name in hidden) + _title(plan.shapes[name], place),
-                data_part=name)
+        element("g", _tank(plan, name, picture, name in hidden) + _title(place), data_part=name)
         for name, place in titles.items()
-    )  # fmt: skip
+    )
 
 
 def _tank(plan, name, picture, is_hidden):
@@ -84,39 +86,57 @@ def _unusable(plan, shape):
     )
 
 
-def _title(shape, place):
-    lines, foot = place
-    return text(shape.middle, foot, lines, size=_TITLE, bold=True, anchor="middle", **HALO)
+def _title(place):
+    lines, foot, middle = place
+    return text(middle, foot, lines, size=_TITLE, bold=True, anchor="middle", **HALO)
 
 
 @lru_cache(maxsize=8)
 def title_places(plan):
-    """Return for each tank the lines of its title and the foot of the first.
+    """Return for each tank the lines of its title, the foot of the first and their middle. [px]
 
     A title stands over its tank, that of a tank without fuel under it, where there is room; as
-    much further off as it takes to stand clear of its neighbours'.
+    much aside or further off as it takes to stand clear of its neighbours' and of what leads into
+    its tank from above.
     """
-    room, found = Room(), {}
+    room, found = Room(_leads_from_above(plan)), {}
     for name, shape in plan.shapes.items():
         lines, foot = _title_place(shape)
-        step = -_TITLE_STEP if shape.tank.holds_fuel else _TITLE_STEP
-        places = (
-            (20.0 * i, _title_box(shape, lines, foot + step * i), foot + step * i) for i in range(4)
-        )
-        found[name] = lines, room.best(places)
+        found[name] = lines, *room.best(_title_spots(shape, lines, foot))
     return found
+
+
+def _title_spots(shape, lines, foot):
+    """Places for a title with what each costs: over its tank, a little aside, further off."""
+    step = -_TITLE_STEP if shape.tank.holds_fuel else _TITLE_STEP
+    for i, aside in product(range(4), _ASIDE):
+        at = foot + step * i, shape.middle + aside
+        yield 20.0 * i + 0.4 * abs(aside), _title_box(lines, *at), at
+
+
+def _leads_from_above(plan):
+    """Yield what refuelling lines cover over their tanks, and fillers with their words. [px]"""
+    for line in plan.lines:
+        if line.group == "refuelling" and plan.is_tank(line.end):
+            shape = plan.shapes[line.end]
+            x = plan.turn_at(line, shape)
+            yield x - 6.0, plan.places[line.name][1], x + 6.0, shape.top(x)
+    for filler in plan.aircraft.fillers:
+        x, y = plan.places[filler.name]
+        words = max(text_width("filler"), text_width(flow_text(filler.flow)))
+        yield x - 12.0, y - 24.0, x + 20.0 + words, y + 28.0
 
 
 def title_boxes(plan):
     """Return what the titles of the tanks cover, as rectangles. [px]"""
     places = title_places(plan)
-    return [_title_box(plan.shapes[name], lines, foot) for name, (lines, foot) in places.items()]
+    return [_title_box(*place) for place in places.values()]
 
 
-def _title_box(shape, lines, foot):
+def _title_box(lines, foot, middle):
     half = 0.5 * max(text_width(line, size=_TITLE, bold=True) for line in lines) + 2.0
     top, low = foot - _TITLE + 2.0, foot + _TITLE_STEP * (len(lines) - 1) + 4.0
-    return shape.middle - half, top, shape.middle + half, low
+    return middle - half, top, middle + half, low
 
 
 def _title_place(shape):

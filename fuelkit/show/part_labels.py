@@ -143,7 +143,7 @@ class PartLabels:
         """Where the words beside a symbol begin, and their anchor."""
         x, y = self.plan.places[part.name]
         if isinstance(part, Filler):
-            return (x + 18, y - 4), "start"
+            return (x + 18, y - 12), "start"
         if _kind(part) in _BESIDE:
             return (x + 15, y - 3), "start"
         if _kind(part) == "valve" and not is_upright(part, self.plan):

@@ -184,7 +184,7 @@ class _Artist:
         def drawn(state, flows=False):
             return symbols.filler(x, y, state, flows=flows) + self._label(part, state)
 
-        return self._set_by_state(part, drawn, (x - 14, y - 18, 116))
+        return self._set_by_state(part, drawn, (x - 14, y - 26, 116))
 
     def outlet(self, part):
         """An opening overboard: still, or what runs out of it."""

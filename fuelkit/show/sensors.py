@@ -91,9 +91,9 @@ def _beyond(shape, box):
 
 
 def _words_taken(plan, picture):
-    for name, (lines, foot) in title_places(plan).items():
+    for lines, foot, middle in title_places(plan).values():
         for i, line in enumerate(lines):
-            at = plan.shapes[name].middle, foot + 17.0 * i
+            at = middle, foot + 17.0 * i
             yield words_box(*at, line, size=15, anchor="middle", bold=True)
     for name, shape in plan.shapes.items():
         x, foot = mass_place(plan, shape)

@@ -7,12 +7,14 @@ import pytest
 
 from fuelkit.aircraft.load import load_aircraft
 from fuelkit.flight.picture import picture
-from fuelkit.show.layers import title_places
+from fuelkit.show.layers import title_boxes, title_places
 from fuelkit.show.places import plan
 from fuelkit.show.room import Room, words_box
 from fuelkit.show.routes import FLOWING, routes, suction_points
 from fuelkit.show.schematic import schematic, schematic_table
 from fuelkit.show.svg import text_width
+from fuelkit.show.words import flow_text
+from tests.figures.fleet import STARTER
 from tests.show.other_aircraft import flown, many_tanks
 
 
@@ -125,13 +127,38 @@ def test_titles_of_tanks_stand_clear_of_each_other(name, halbrook, flight):
     aircraft = many_tanks() if name == "many" else load_aircraft(name)
     drawn = plan(aircraft, picture(flight, 6000.0)) if name == "halbrook-180" else _asleep(aircraft)
     room = Room()
-    for tank, (lines, foot) in title_places(drawn).items():
-        middle = drawn.shapes[tank].middle
+    for tank, (lines, foot, middle) in title_places(drawn).items():
         half = 0.5 * max(text_width(line, size=15, bold=True) for line in lines)
         box = (middle - half, foot - 12.0, middle + half, foot + 17.0 * (len(lines) - 1) + 3.0)
         assert room.covered(box) == 0.0, tank
         assert box[0] >= 0.0 and box[2] <= 1280.0 and box[1] >= 56.0
         room.take(box)
+
+
+def test_no_title_stands_under_a_refuelling_line(halbrook, flight):
+    """While fuel comes in, each line runs into its tank clear of every title."""
+    now = picture(flight, 6000.0)
+    valves = {v.name: "OPEN" for v in halbrook.valves if v.group == "refuelling"}
+    drawn = plan(halbrook, replace(now, positions=now.positions | valves))
+    lines = [line for line in drawn.lines if line.name in valves and drawn.is_tank(line.end)]
+    assert len(lines) == len([v for v in valves if "refuel valve" in v]) > 2
+    for line in lines:
+        x, y = drawn.places[line.name]
+        foot = drawn.shapes[line.end].top(x)
+        assert Room(title_boxes(drawn)).covered((x - 2.0, y, x + 2.0, foot)) == 0.0, line.name
+
+
+@pytest.mark.parametrize("name", ["halbrook-40", "starter"])
+def test_no_title_stands_under_a_filler_and_its_words(name):
+    """What a filler says of itself, its flow included, covers no title."""
+    aircraft = load_aircraft(STARTER if name == "starter" else name)
+    drawn = _asleep(aircraft)
+    assert aircraft.fillers
+    for filler in aircraft.fillers:
+        x, y = drawn.places[filler.name]
+        width = text_width(flow_text(filler.flow))
+        words = (x + 18.0, y - 24.0, x + 18.0 + width, y + 28.0)
+        assert Room(title_boxes(drawn)).covered(words) == 0.0, filler.name
 
 
 def _asleep(aircraft):
