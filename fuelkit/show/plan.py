@@ -18,7 +18,8 @@ __all__ = ["PLAN_COLUMNS", "outline", "plan_marks", "plan_table", "plan_table_ht
 _LEFT, _RIGHT, _TOP, _TALLEST = 70.0, 1210.0, 112.0, 620.0
 _GAP, _BREAK = 3.0, 64.0  # m of bare fuselage that is left out, and px that it takes
 _BAR_LENGTHS = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2)  # m
-_KEY_STEP, _SMALL, _TITLE, _RING = 20.0, 14, 15, 9.5
+_KEY_STEP, _SMALL, _TITLE, _RING = 23.0, 17, 17, 12.0  # read on a projector 1280 wide too
+_KEY_LEFT, _KEY_WIDTH, _KEY_COLUMNS = 40.0, 1224.0, 4  # px, px, and how many at most
 
 
 @dataclass(frozen=True)
@@ -147,7 +148,7 @@ def _stretches(extents):
 
 # --------------------------------------------------------------------------------------- layers
 def _middle_line(frame):
-    x, top, foot = frame.middle, frame.pieces[0][2] - 22.0, frame.foot + 14.0
+    x, top, foot = frame.middle, frame.pieces[0][2] - 36.0, frame.foot + 14.0
     line = polyline([(x, top), (x, foot)], stroke=IDLE, width=1, stroke_dasharray="12 4 2 4")
     head = polygon([(x, top - 14), (x - 6, top), (x + 6, top)], fill=IDLE)
     return line + head + text(x + 12, top - 2, "nose", size=_SMALL, fill=IDLE)
@@ -183,18 +184,19 @@ def _titles(frame, tanks):
     for tank in sorted(tanks, key=lambda t: -len(t.ribs)):
         corners = [frame.at(x, y) for x, y in outline(tank)]
         left, right = min(x for x, _ in corners), max(x for x, _ in corners)
-        lines = wrapped(tank.title, max(right - left, 90.0), size=_TITLE, bold=True)
+        lines = wrapped(tank.title, max(right - left, 116.0), size=_TITLE, bold=True)
         width = max(text_width(line, size=_TITLE, bold=True) for line in lines)
         middle = min(max(0.5 * (left + right), 8 + width / 2), 1272 - width / 2)
         if abs(middle - frame.middle) < width / 2 + 2 and right - left < 3 * width:
             middle = frame.middle + (right - left) * 0.25 if right > frame.middle else middle
         foot = _clear_of(frame, tanks, tank, middle - width / 2, middle + width / 2) - 8.0
-        foot -= 17.0 * (len(lines) - 1)
+        step = _TITLE + 2
+        foot -= step * (len(lines) - 1)
         while any(
-            abs(middle - x) < 0.5 * (width + w) + 6 and abs(foot - y) < 17.0 * len(lines) + 2
+            abs(middle - x) < 0.5 * (width + w) + 6 and abs(foot - y) < step * len(lines) + 2
             for x, y, w in placed
         ):
-            foot -= 18.0
+            foot -= 20.0
         placed.append((middle, foot, width))
         yield middle, foot, lines
 
@@ -234,7 +236,7 @@ def _marks_drawn(frame, marks, titles):
             polyline([(x, y), spot], stroke=INK, width=0.8)
             + element("circle", cx=spot[0], cy=spot[1], r=_RING, fill=PAPER, stroke=INK,
                       stroke_width=1)
-            + text(spot[0], spot[1] + 4.5, str(mark.number), size=13, anchor="middle",
+            + text(spot[0], spot[1] + 5.4, str(mark.number), size=15, anchor="middle",
                    data_mark=mark.name)
         )  # fmt: skip
     return "".join(numbers) + "".join(symbols)
@@ -242,7 +244,7 @@ def _marks_drawn(frame, marks, titles):
 
 def _free_spot(at, points, placed, titles):
     """The nearest spot around a point that is clear of symbols, of other numbers and of titles."""
-    for radius in (20.0, 27.0, 36.0, 46.0, 58.0, 72.0, 90.0):
+    for radius in (22.0, 29.0, 38.0, 48.0, 60.0, 74.0, 92.0):
         for step in range(16):
             angle = 2.0 * pi * step / 16 - pi / 4
             spot = (at[0] + radius * cos(angle), at[1] + radius * sin(angle))
@@ -290,7 +292,12 @@ def _scale_bar(frame, y):
 def _key(marks, top):
     """The key: kinds in order, each with its symbol, names in three columns; and its foot."""
     kinds = list(dict.fromkeys(m.kind for m in marks))
-    count = -(-(len(marks) + len(kinds) + 2) // 3)
+    widest = 34.0 + max(
+        (text_width(words, size=_SMALL, bold=True) for words in (*kinds, *(m.name for m in marks))),
+        default=0.0,
+    )
+    columns = min(_KEY_COLUMNS, max(1, int(_KEY_WIDTH / widest)))
+    count = -(-(len(marks) + len(kinds) + columns - 1) // columns)
     rows, drawn = [], []
     for kind in kinds:
         if len(rows) % count == count - 1:
@@ -298,12 +305,13 @@ def _key(marks, top):
         rows.append((kind, None))
         rows += [(m.name, m) for m in marks if m.kind == kind]
     for i, (words, mark) in enumerate(rows):
-        x, y = 40.0 + 405.0 * (i // count), top + _KEY_STEP * (i % count)
+        x = _KEY_LEFT + _KEY_WIDTH / columns * (i // count)
+        y = top + _KEY_STEP * (i % count)
         if not words:
             continue
         if mark is None:
             drawn.append(_symbol(words, x + 2, y - 5))
-            drawn.append(text(x + 18, y, title_case(words), size=15, bold=True))
+            drawn.append(text(x + 18, y, title_case(words), size=_SMALL, bold=True))
         else:
             drawn.append(text(x + 12, y, str(mark.number), size=_SMALL, anchor="end"))
             drawn.append(text(x + 18, y, words, size=_SMALL))

@@ -38,10 +38,10 @@ from fuelkit.show.words import title_case
 
 UNDERSIDE_COLUMNS = ("Item", "Number", "Station", "As it should be", "Where")
 
-_TOP, _HEIGHT, _SIZE, _SMALL = 84.0, 720.0, 14, 13
-_PLAIN, _WIDE = 796.0, 664.0  # px: where the key begins, without and with what is seen
+_TOP, _HEIGHT, _SIZE, _SMALL = 84.0, 720.0, 16, 15  # read on a projector 1280 wide too
+_PLAIN, _WIDE = 796.0, 640.0  # px: where the key begins, without and with what is seen
 _DISC, _OFF = 12.5, 26.0  # px: radius of a station's disc, and how far from the wing it stands
-_DECIDED, _STEP = 126.0, 16  # px: column of the decisions, and from line to line
+_DECIDED, _STEP = 141.0, 18  # px: column of the decisions, and from line to line
 _WALKED = "way walked"
 _MOST_CHOICES = 10  # stations of which both sides of the wing are tried
 
@@ -266,13 +266,13 @@ class _Marks:
 
     def _label(self, label, at):
         width = text_width(label, size=_SMALL, bold=True) + 3
-        x, y = free_spot(at, width, _SMALL, self.taken, first=17.0, step=3.0)
+        x, y = free_spot(at, width, _SMALL, self.taken, first=18.0, step=3.0)
         self.taken.append(box(x, y, width, _SMALL + 1))
         far = away((x, y), at) > 24.0
         line = polyline([at, (x, y)], stroke=INK, width=0.8) if far else ""
-        ground = element("rect", x=x - width / 2, y=y - 7.0, width=width, height=14, rx=2,
+        ground = element("rect", x=x - width / 2, y=y - 8.0, width=width, height=16, rx=2,
                          fill=PAPER, fill_opacity=0.85)  # fmt: skip
-        return line + ground + text(x, y + 4.7, label, size=_SMALL, bold=True, anchor="middle",
+        return line + ground + text(x, y + 5.7, label, size=_SMALL, bold=True, anchor="middle",
                                     data_item=label)  # fmt: skip
 
     def _wing_words(self):
@@ -309,11 +309,11 @@ def _key(aircraft, seen, decided, left):
     for label, entry, _ in _items(aircraft):
         number = label.rstrip("abcdefghijklmnopqrstuvwxyz")
         if number != station:
-            y += 8.0 if station else 0.0
+            y += 6.0 if station else 0.0
             station = number
             drawn.append(_disc(left + 12, y - 5, number))
-            drawn.append(text(left + 34, y, title_case(entry.station), size=15, bold=True))
-            y += 21.0
+            drawn.append(text(left + 34, y, title_case(entry.station), size=17, bold=True))
+            y += 22.0
         decision = decided.get(label, "") if decided else None
         lines, y = _row(label, entry, seen.get(label), decision, left + 34, y)
         drawn += lines
@@ -323,10 +323,10 @@ def _key(aircraft, seen, decided, left):
 def _row(label, entry, sight, decision, left, y):
     """One item: its label and mark, what was decided, its name, what is seen; and its foot."""
     drawn = [
-        text(left + 24, y, label, size=_SIZE, bold=True, anchor="end"),
-        mark_symbol(entry.kind, left + 40, y - 5),
+        text(left + 30, y, label, size=_SIZE, bold=True, anchor="end"),
+        mark_symbol(entry.kind, left + 45, y - 6),
     ]
-    start = left + 58
+    start = left + 63
     if decision is not None:  # "" for one that is not decided yet: its column stays free
         words = text(start, y, decision, size=_SIZE, bold=True, data_decided=label)
         drawn.append(words if decision else "")
@@ -334,7 +334,7 @@ def _row(label, entry, sight, decision, left, y):
     name, sees = title_case(entry.item), f": {sight.sees}" if sight else ""
     lines = wrapped(name + sees, 1262 - start, size=_SIZE)
     drawn.append(text(start, y, lines, size=_SIZE, step=_STEP))
-    return drawn, y + _STEP * (len(lines) - 1) + 20.0
+    return drawn, y + _STEP * (len(lines) - 1) + 21.0
 
 
 def _legend(aircraft, left, foot):

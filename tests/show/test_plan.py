@@ -9,6 +9,7 @@ import pytest
 
 from fuelkit.aircraft.load import load_aircraft
 from fuelkit.show.plan import outline, plan_marks, plan_table, plan_table_html, plan_view
+from fuelkit.show.svg import text_width
 
 _ROOT = Path(__file__).resolve().parents[2]
 _ALL = (
@@ -86,20 +87,20 @@ def test_every_opening_sensor_stick_and_probe_is_numbered_and_named(aircraft, ro
 
 
 def test_no_number_covers_another_and_all_stay_on_the_sheet(root):
-    """Rings 19 px wide."""
+    """Rings 24 px wide."""
     rings = [t for t in root.iter(f"{SVG}text") if t.get("data-mark")]
     places = [(float(t.get("x")), float(t.get("y"))) for t in rings]
     height = float(root.get("viewBox").split()[3])
 
     for (a, b), (c, d) in combinations(places, 2):
-        assert hypot(a - c, b - d) > 18.0
+        assert hypot(a - c, b - d) > 24.0
     assert all(10.0 < x < 1270.0 and 60.0 < y < height for x, y in places)
 
 
 def test_no_number_covers_a_title(aircraft, root):
     """Every ring stands clear of the words over the tanks."""
     rings = [(float(c.get("cx")), float(c.get("cy"))) for c in root.iter(f"{SVG}circle")
-             if c.get("r") == "9.5"]  # fmt: skip
+             if c.get("r") == "12"]  # fmt: skip
     grounds = [g for g, t in pairwise(root) if g.get("rx") == "3" and t.tag == f"{SVG}text"]
     boxes = [tuple(float(g.get(k)) for k in ("x", "y", "width", "height")) for g in grounds]
 
@@ -107,7 +108,18 @@ def test_no_number_covers_a_title(aircraft, root):
     for cx, cy in rings:
         for x, y, width, height in boxes:
             near = min(max(cx, x), x + width), min(max(cy, y), y + height)
-            assert hypot(cx - near[0], cy - near[1]) > 9.5
+            assert hypot(cx - near[0], cy - near[1]) > 12.0
+
+
+def test_the_key_can_be_read_from_the_back_of_a_room(aircraft, root):
+    """On a board 816 px wide, as on a screen of 1280, names are 11 px high, and none is cut off."""
+    keyed = {m.name for m in plan_marks(aircraft)}
+    names = [t for t in root.iter(f"{SVG}text") if t.text in keyed]
+    assert {t.text for t in names} == keyed
+    for name in names:
+        size = float(name.get("font-size"))
+        assert size * 816 / 1280 > 10.8
+        assert float(name.get("x")) + text_width(name.text, size=size) < 1272.0
 
 
 def test_it_can_be_read_without_being_seen(aircraft, root):

@@ -183,8 +183,8 @@ def test_words_are_inside_apart_and_large_enough(aircraft, parsed, draw):
     decided = {s.label: s.decision for s in sights} if draw == 7 else None
     root = parsed(underside(aircraft, sights, decided=decided))
     height = float(root.get("viewBox").split()[3])
-    assert 720.0 <= height <= 900.0
-    assert min(float(t.get("font-size")) for t in root.iter(f"{SVG}text")) >= 13.0
+    assert 720.0 <= height <= (1000.0 if decided else 900.0)
+    assert min(float(t.get("font-size")) for t in root.iter(f"{SVG}text")) >= 15.0
     found = boxes(root)
     for words, left, top, right, foot in found:
         assert left >= 0.0 and right <= 1280.0 and top >= 0.0 and foot <= height, words
