@@ -5,7 +5,7 @@ import re
 _TIME = re.compile(r"(\d{1,2}):([0-5]\d):([0-5]\d)")
 _UNITS = (
     "kg", "t", "lb", "kN", "kPa", "hPa", "litres", "l", "L", "US gal", "imp gal", "m³", "m", "cm",
-    "mm", "ft", "NM", "kt", "°C", "%", "h", "min", "s",
+    "mm", "ft", "NM", "kt", "°C", "K", "%", "h", "min", "s",
 )  # fmt: skip
 _WITHIN_FIGURE = re.compile(
     rf"(?<=\d) (?=\d{{3}}(?!\d)|(?:{'|'.join(_UNITS)})(?!\w))|(?<=±) (?=\d)"

@@ -87,4 +87,4 @@ const stem = (text) => text.replace(/[?.]$/, "");
 
 // A figure and its unit stay on one line, and so do its thousands (as in physics/writing.py).
 const held = (text) => text.replace(
-  /(\d) (?=\d{3}\b|kg|kN|kPa|hPa|min\b|°C|%|t\b|lb\b|litres|l\b|L\b|m\b|m³|cm\b|mm\b|ft\b|NM\b|kt\b|h\b|s\b)/g, "$1\u00a0");
+  /(\d) (?=\d{3}\b|kg|kN|kPa|hPa|min\b|°C|K\b|%|t\b|lb\b|litres|l\b|L\b|m\b|m³|cm\b|mm\b|ft\b|NM\b|kt\b|h\b|s\b)/g, "$1\u00a0");

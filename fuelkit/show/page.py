@@ -5,6 +5,7 @@ from html import escape
 
 from fuelkit.physics.writing import held
 from fuelkit.show.dark import theme_css
+from fuelkit.show.palette import FONT
 
 CAUTION = (
     "Training aid, not for operational use. The approved manuals, local rules and licensed "
@@ -15,7 +16,7 @@ CAUTION = (
 _P = ".fuelkit-page.fuelkit-page"
 PAGE_CSS = f"""{theme_css()}
 {_P},{_P}>div{{background:var(--paper)!important;color:var(--ink)!important}}
-{_P}{{padding:2px 8px}}
+{_P}{{padding:2px 8px;font-family:{FONT}}}
 {_P} table{{border-collapse:collapse;font-size:14px;line-height:1.4;max-width:1100px;margin:0}}
 {_P} caption{{text-align:left;font-weight:700;font-size:16px;padding:6px 0;color:var(--ink)}}
 {_P} :is(th,td){{text-align:left;vertical-align:top;padding:5px 10px;white-space:normal;\

@@ -14,6 +14,7 @@ RELIEF_COLUMNS = (
 _SIDES = ("left", "right")
 _LEFT, _RIGHT, _TOP, _FOOT = 96.0, 1010.0, 120.0, 360.0
 _STEPS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0)  # kN·m
+_TIME_STEPS = (900.0, 1800.0, 3600.0, 7200.0, 14400.0)  # s
 _CHOICE = 0.02  # of the greatest relief; with less there is no order to choose
 
 
@@ -130,12 +131,19 @@ def _axes(found, across, upward, scale):
         y = upward(1e3 * k * step)
         drawn.append(polyline([(_LEFT, y), (_RIGHT, y)], stroke=FAINT if k else INK, width=1))
         drawn.append(text(_LEFT - 10, y + 5, f"{k * step:g}", size=14, anchor="end"))
-    times = [found.times[0] + k * (found.times[-1] - found.times[0]) / 6.0 for k in range(7)]
-    for time in times:
+    for time in _round_times(found.times[0], found.times[-1]):
         x = across(time)
         drawn.append(polyline([(x, _FOOT), (x, _FOOT + 6)], stroke=INK, width=1))
-        drawn.append(text(x, _FOOT + 23, clock(time), size=14, anchor="middle"))
+        drawn.append(text(x, _FOOT + 23, clock(time).rpartition(":")[0], size=14, anchor="middle"))
+    drawn.append(text(_RIGHT + 12, _FOOT + 23, "time, h:mm", size=14))
     return "".join(drawn)
+
+
+def _round_times(first, last):
+    """Times on the axis, at most thirteen, at full quarters of an hour or rounder. [s]"""
+    step = next((s for s in _TIME_STEPS if (last - first) / s <= 12.0), _TIME_STEPS[-1])
+    begin = -int(-first // step)
+    return [k * step for k in range(begin, int(last // step) + 1)]
 
 
 def _curve(times, values, look, across, upward):

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from fuelkit.assess.sheet import write_atomically
 from fuelkit.show.page import Page, foot_words
-from fuelkit.show.palette import COLOURS, SAFETY
+from fuelkit.show.palette import COLOURS, DARK, INK, PAPER, SAFETY
 from fuelkit.show.svg import wrapped
 
 MOST_LINES = 12
@@ -24,24 +24,28 @@ _OPENING = '<article class="fuelkit-sheet" lang="en">'
 _DRAWING = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 
 _LIGHT = "".join(f"--{name}:{colour};" for name, colour in COLOURS.items())
+_LIGHT += "--black:#000;--white:#fff"
+_DIM = "".join(f"--{name}:{DARK.get(colour, colour)};" for name, colour in COLOURS.items())
+_DIM += f"--black:{DARK[INK]};--white:{DARK[PAPER]}"  # on a dark screen of JupyterLab alone
 _S = ".fuelkit-sheet"
 _CSS = f"""@page{{margin:{_MARGIN:g}mm}}
-{_S}{{{_LIGHT}color-scheme:light;background:#fff;color:#000;box-sizing:border-box;\
+{_S}{{{_LIGHT};color-scheme:light;background:var(--white);color:var(--black);box-sizing:border-box;\
 width:{_WIDTH:g}mm;max-width:100%;font:{_LETTERS:g}pt/{_SPACING:g} Arial,'Liberation Sans',\
 Helvetica,sans-serif;print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 {_S} *{{box-sizing:border-box}}
 {_S} h1{{font-size:15pt;line-height:1.2;margin:0 0 2mm;padding-bottom:1.2mm;\
-border-bottom:2px solid #000;color:#000}}
-{_S} h2{{font-size:10.5pt;line-height:1.2;margin:2mm 0 .7mm;color:#000;break-after:avoid}}
+border-bottom:2px solid;color:inherit}}
+{_S} h2{{font-size:10.5pt;line-height:1.2;margin:2mm 0 .7mm;color:inherit;break-after:avoid}}
 {_S} :is(ul,ol){{margin:0;padding:0 0 0 {_INDENT:g}mm}}
 {_S} li{{margin:0 0 {_BETWEEN_ITEMS:g}mm;break-inside:avoid;page-break-inside:avoid}}
 {_S} ol{{columns:2;column-gap:{_GUTTER:g}mm}}
 {_S} figure{{margin:2mm 0 0;page-break-inside:avoid;break-inside:avoid}}
 {_S} svg{{display:block;width:100%!important;max-width:none!important;height:auto}}
-{_S} .cautions{{border:1.5px solid #000;margin-top:2mm;padding:0 2mm 1mm;break-inside:avoid}}
+{_S} .cautions{{border:1.5px solid;margin-top:2mm;padding:0 2mm 1mm;break-inside:avoid}}
 {_S} .cautions h2{{margin-top:1mm}}
-{_S} .foot{{margin:2mm 0 0;padding-top:1mm;border-top:1px solid #000;font-weight:700}}
-@media screen{{{_S}{{border:1px solid #000;padding:6mm;width:{_WIDTH + 12:g}mm}}}}
+{_S} .foot{{margin:2mm 0 0;padding-top:1mm;border-top:1px solid;font-weight:700}}
+@media screen{{{_S}{{border:1px solid;padding:6mm;width:{_WIDTH + 12:g}mm}}
+[data-jp-theme-light="false"] {_S}{{{_DIM};color-scheme:dark}}}}
 @media print{{{_S}{{height:{_HEIGHT:g}mm;display:flex;flex-direction:column;\
 page-break-inside:avoid;break-inside:avoid;overflow:hidden}}
 {_S}>*{{flex:none}}

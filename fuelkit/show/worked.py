@@ -55,5 +55,6 @@ def _flow(now, pump):
 def answers_page(marked, board):
     """Return the last step: every answer with its reason, from a board marked with no answers."""
     rows = [(line.text, line.right, line.reason) for line in marked.lines]
-    title = f"Answers: {board.title} ({marked.full:g} marks)"
+    marks = f" ({marked.full:g} marks)" if marked.full else ""  # an example has none
+    title = f"Answers: {board.title}{marks}"
     return table_page(title, ("asked", "right", "because"), rows)

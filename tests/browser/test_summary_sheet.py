@@ -6,7 +6,7 @@ import pytest
 
 from fuelkit.assess.flights import flight_of
 from fuelkit.show.charts import quantities_page
-from fuelkit.show.palette import SAFETY
+from fuelkit.show.palette import DARK, INK, PAPER, SAFETY
 from fuelkit.show.summary_sheet import summary_sheet, write_sheet_file
 from fuelkit.show.viewer import Viewer
 
@@ -150,3 +150,15 @@ def test_a_sheet_is_black_on_white_whatever_the_screen_is(page, sheet, tmp_path,
     for ground in page.locator(".fuelkit-sheet svg > rect").all()[:1]:
         assert ground.evaluate("e => getComputedStyle(e).fill") == "rgb(255, 255, 255)"
     assert page.locator(".how").is_visible()
+
+
+def test_in_a_dark_notebook_a_sheet_is_dark_and_prints_white(page, sheet, tmp_path):
+    """No white patch on a dark screen; on paper it stays black on white."""
+    opened(page, sheet, tmp_path)
+    page.evaluate("document.body.setAttribute('data-jp-theme-light', 'false')")
+    style = "e => [getComputedStyle(e).color, getComputedStyle(e).backgroundColor]"
+    dim = [f"rgb({', '.join(str(int(DARK[c][i : i + 2], 16)) for i in (1, 3, 5))})"
+           for c in (INK, PAPER)]  # fmt: skip
+    assert page.locator(".fuelkit-sheet").evaluate(style) == dim
+    page.emulate_media(media="print")
+    assert page.locator(".fuelkit-sheet").evaluate(style) == ["rgb(0, 0, 0)", "rgb(255, 255, 255)"]
