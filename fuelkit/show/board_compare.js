@@ -56,7 +56,7 @@ class Comparing {
 
 // Figures, times and bands: broken between them and before the tolerance, nowhere else.
 function pieces(text) {
-  if (!/^[-\u2212]?\d/.test(text)) return [text];
+  if (!/^[-\u2212]?\d/.test(text)) return [held(text)];
   return text.split(/(?<=,) | (?=±)/).flatMap((piece, n) =>
     [n ? " " : "", make("span", { class: "piece", text: piece })]);
 }

@@ -93,7 +93,8 @@ class PartLabels:
         if _refuels(part):
             return 1 + stuck
         if _kind(part) in _BESIDE:
-            return len(wrapped(short_name(self.aircraft, part), 70)) + 1
+            no_suction = _kind(part) == "jet pump"  # may be written, on two lines
+            return len(wrapped(short_name(self.aircraft, part), 70)) + 1 + no_suction
         names, below = self.around_state(part)
         return len(names) + len(below) + 1 + (self._state(part) == "LOW PRESS" or stuck)
 

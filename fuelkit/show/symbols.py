@@ -215,7 +215,7 @@ def state_label(x, y, name_lines, state, below=(), *, alarm="", anchor="start", 
     style = {"anchor": anchor, "step": step, "size": size} | HALO
     parts = [text(x, y, list(name_lines), **style)] if name_lines else []
     y += step * len(name_lines)
-    split = state.startswith(("LOW", "STUCK"))
+    split = state.startswith(("LOW", "STUCK", "NO "))
     state_lines = state.split(" ", 1) if split else [state]
     if alarm:
         ground, ink = _ALARM[alarm]

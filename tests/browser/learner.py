@@ -169,7 +169,8 @@ class Learner:
         for number, line in enumerate(lines):
             row = rows.nth(number)
             shown = row.locator("strong").all_inner_texts()
-            assert shown == [line.given, line.right], (board.title, line.text)
+            expected = [plain(line.given), plain(line.right)]
+            assert [plain(words) for words in shown] == expected, (board.title, line.text)
             is_mistaken = self.chance.random() < MISTAKES
             mark = "same" if line.is_right != is_mistaken else "differs"
             hand.mark(row, mark)

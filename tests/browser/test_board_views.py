@@ -339,6 +339,35 @@ def test_long_options_are_read_in_full(page, show):
     assert overflowing(page) == []
 
 
+# Words of the comparison that stand on two lines.
+_BROKEN = """() => [...document.querySelectorAll('.pair strong')].flatMap(place => {
+  const walker = document.createTreeWalker(place, NodeFilter.SHOW_TEXT), found = [];
+  while (walker.nextNode()) for (const word of walker.currentNode.data.matchAll(/[^ ]+/g)) {
+    const range = document.createRange();
+    range.setStart(walker.currentNode, word.index);
+    range.setEnd(walker.currentNode, word.index + word[0].length);
+    if (new Set([...range.getClientRects()].map(r => r.top)).size > 1) found.push(word[0]);
+  }
+  return found;
+})"""
+
+
+@pytest.mark.parametrize("width", [500, 880, 1420])
+def test_no_word_and_no_figure_is_broken_in_the_comparison(page, show, width):
+    """Below the drawing and in the narrow column beside it; figures may begin with a minus."""
+    board, place = show(answers=SET, width=f"{width}px", on_compare=lambda _: {})
+    place.get_by_role("button", name="Commit").click()
+    board.commit(page.evaluate("sent.at(-1).answers"))
+    values = ["call maintenance", "investigate", "-97 kg ± 17 kg", "0.7888 kg/l ± 0.0008 kg/l",
+              "1:50:00-1:52:00, 2:03:00-2:09:30 ± 1.2 min", "1 500 ft above it"]  # fmt: skip
+    board.comparison = [{"id": str(n), "text": "Asked", "given": v, "right": v}
+                        for n, v in enumerate(values)]  # fmt: skip
+    answer(page, board, ["answers", "comparison", "after_drawing", "after_table", "committed"])
+    assert place.locator(".comparing .ask").count() == len(values)
+    assert page.evaluate(_BROKEN) == []
+    assert overflowing(page) == []
+
+
 @pytest.mark.parametrize("width", [900, 1000, 1200, 1420])
 def test_nothing_scrolls_by_itself_in_a_notebook(page, show, width):
     """In each view, before and after the commit, with letters of the drawing at 9 px or more."""
