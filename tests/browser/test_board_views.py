@@ -365,6 +365,9 @@ def test_no_word_and_no_figure_is_broken_in_the_comparison(page, show, width):
     answer(page, board, ["answers", "comparison", "after_drawing", "after_table", "committed"])
     assert place.locator(".comparing .ask").count() == len(values)
     assert page.evaluate(_BROKEN) == []
+    for pair in place.locator(".pair").all():  # what is marked stands in one column, to the right
+        outer, choice = pair.bounding_box(), pair.locator(".choices").bounding_box()
+        assert abs(outer["x"] + outer["width"] - choice["x"] - choice["width"]) < 1.0
     assert overflowing(page) == []
 
 
