@@ -23,7 +23,7 @@ from fuelkit.assess.papers.keys import make_key
 from fuelkit.assess.papers.mark_sitting import mark_sitting
 from fuelkit.assess.papers.reporting import class_report
 from fuelkit.assess.sheet import read_sheet, sheet_path, write_sheet
-from fuelkit.show.papers import typeset
+from fuelkit.show.print import typeset
 from fuelkit.show.papers.content import paper_content
 from fuelkit.show.papers.in_heaps import drawn_once, heaps
 from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
