@@ -29,7 +29,9 @@ def add_arguments(parser):
         "what", nargs="*", metavar="LESSON",
         help=f"lessons ({', '.join(LESSONS)}), or schematics, figures, card; all if none is named",
     )  # fmt: skip
-    parser.add_argument("--out", default="handouts", help="folder to write to; handouts if not given")
+    parser.add_argument(
+        "--out", default="handouts", help="folder to write to; handouts if not given"
+    )
     parser.add_argument("--page", choices=PAPERS, default="A4", help="size of the printed pages")
     parser.add_argument(
         "--aircraft", default="",

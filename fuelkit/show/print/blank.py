@@ -1,4 +1,4 @@
-"""Blank schematics to fill in with a pencil: names kept, states and flows left out; one lettered."""
+"""Blank schematics to fill in with a pencil: names kept, states and flows left out."""
 
 from itertools import product
 from string import ascii_uppercase
@@ -11,9 +11,9 @@ from fuelkit.show.print.typeset import (
     across,
     drawing,
     heading,
-    in_two,
     paragraph,
     pdf,
+    side_by_side,
 )
 from fuelkit.show.schematic import schematic
 from fuelkit.show.symbols import QUESTION
@@ -25,10 +25,11 @@ _BOX = (46.0, 30.0)  # px: room for a state beside a symbol
 _BOXES = {"18": (104.0, 24.0), "13": (40.0, 18.0)}  # px: for a tank's fuel, by its letters
 _INSIDE = "20"  # height of the question within a symbol
 _ROOM = {"A4": 146.0, "Letter": 150.0}  # mm that the drawing may take of a page on its side
+_SMALLER = 118.0  # mm: leaves room for the names to be written
 _HOW = (
-    "Choose a moment of a flight. Write the state in each box, the fuel in each tank and what feeds "
-    "each engine; draw the surface of the fuel, each valve's bar and each pump's triangle; blacken "
-    "the dot of each sensor that is wet; draw every line as the row below shows."
+    "Choose a moment of a flight. Write the state in each box, the fuel in each tank and what "
+    "feeds each engine; draw the surface of the fuel, each valve's bar and each pump's triangle; "
+    "blacken the dot of each sensor that is wet; draw every line as the row below shows."
 )
 
 
@@ -48,10 +49,11 @@ def schematics_pdf(aircraft, paper="A4"):
     first = heading(f"{record.name}: fill in the fuel system") + paragraph(_HOW, small=True)
     first += _drawn("names.svg", files, paper, "Blank drawing to fill in; every part has its name.")
     second = heading(f"{record.name}: name the parts")
-    second += _drawn("letters.svg", files, paper, "Blank drawing with letters in place of names.")
+    alt = "Blank drawing with a letter in place of each name."
+    second += drawing("letters.svg", files["letters.svg"], alt, share=1.0, highest=_SMALLER)
     rows = [(letter, "") for letter in letters.values()]
-    body = across(first) + across(second) + heading("Write the name beside each letter")
-    body += in_two(("", "part"), rows, "(12mm, 1fr)", row=8.0)
+    second += side_by_side(("", "part"), rows, "(10mm, 1fr)", row="7mm", columns=4)
+    body = across(first) + across(second)
     title = f"{record.name}: blank drawings"
     return pdf(body, title=title, head=title, foot=SAFETY, drawings=files, paper=paper)
 
@@ -61,7 +63,7 @@ def schematics_key_pdf(aircraft, paper="A4"):
     record = aircraft_of(aircraft)
     rows = [(letter, title_case(name)) for name, letter in part_letters(record).items()]
     title = f"{record.name}: key to the letters"
-    body = heading(title, 1) + in_two(("", "part"), rows, "(12mm, 1fr)")
+    body = heading(title, 1) + side_by_side(("", "part"), rows, "(12mm, 1fr)")
     return pdf(body, title=title, head=title, foot=SAFETY, paper=paper)
 
 

@@ -8,7 +8,7 @@ from fuelkit.physics.writing import clock
 from fuelkit.show.lesson import Lesson
 from fuelkit.show.objectives_page import codes_text
 from fuelkit.show.palette import SAFETY
-from fuelkit.show.print.pictures import pictures
+from fuelkit.show.print.pictures import SHOWN, pictures
 from fuelkit.show.print.typeset import (
     across,
     boxed,
@@ -22,7 +22,6 @@ from fuelkit.show.print.typeset import (
 
 _KEEP = "To keep after the lesson. It shows what the lesson asks you to predict: predict first."
 _HIGHEST = {"A4": 156.0, "Letter": 161.0}  # mm that a drawing may take of a page on its side
-_WALK = "walk-around"
 
 
 def handout_pdf(identifier, aircraft="", paper="A4"):
@@ -49,45 +48,63 @@ def handout_pdf(identifier, aircraft="", paper="A4"):
     lesson = Lesson(identifier, aircraft, projector=True)
     shown = pictures(lesson)
     files = {f"picture-{number}.svg": one.svg for number, one in enumerate(shown, start=1)}
-    body = _first(lesson) + "".join(
-        _page(name, one, paper) for name, one in zip(files, shown, strict=True)
-    )
-    body += _happened(lesson) + _rules(lesson) + _sources(lesson)
+    words = (_first, _happened, _rules, _objectives, _sources)
+    body = "".join(write(lesson) for write in words)
+    body += "".join(across(page) for page in _pages(list(zip(files, shown, strict=True)), paper))
     title = f"{lesson.unit.title}: handout"
     head = f"{title} · {lesson.flight.aircraft.name}"
     return pdf(body, title=title, head=head, foot=SAFETY, drawings=files, paper=paper)
 
 
 def _first(lesson):
-    """The first page: what one is able to do now, what to remember, cautions."""
+    """The beginning: what one is able to do now, what to remember, cautions."""
     unit, flight = lesson.unit, lesson.flight
-    rows = [(o.text, codes_text(o)) for o in load_table().of_lesson(unit.identifier)]
     body = heading(unit.title, 1)
     body += paragraph(f"{flight.aircraft.name}, {flight.sector.name}. {_KEEP}")
     body += heading("You will be able to") + items(unit.goals)
     if unit.summary:
         body += heading("To remember") + items(unit.summary, numbered=True)
-    body += _cautions(unit)
-    if rows:
-        body += heading("Objectives and where public syllabuses have them")
-        body += table(("The learner is able to", "syllabus"), rows, "(3fr, 2fr)")
-    return body
+    return body + _cautions(unit)
+
+
+def _objectives(lesson):
+    rows = [(o.text, codes_text(o)) for o in load_table().of_lesson(lesson.unit.identifier)]
+    if not rows:
+        return ""
+    return heading("Objectives, and where public syllabuses have them") + table(
+        ("The learner is able to", "syllabus"), rows, "(1fr, 1fr)"
+    )
 
 
 def _cautions(unit):
-    cautions = (*unit.cautions, *(CAUTIONS if unit.stage == _WALK else ()))
+    cautions = (*unit.cautions, *(CAUTIONS if "cautions" in SHOWN[unit.stage] else ()))
+    cautions = tuple(dict.fromkeys(cautions))
     return boxed(heading("Cautions") + items(cautions)) if cautions else ""
 
 
-def _page(name, one, paper):
-    """A picture on a page of its own that lies on its side, so that its letters can be read."""
-    highest = _HIGHEST[paper] - 6.5 * len(one.words)
+def _pages(named, paper):
+    """Pages that lie on their side, for large letters: a picture each, or two flat ones."""
+    found = []
+    while named:
+        pair = named[:2] if len(named) > 1 and named[0][1].is_flat and named[1][1].is_flat else ()
+        here = pair or named[:1]
+        highest = (_HIGHEST[paper] - 14.0 * bool(pair)) / len(here)
+        found.append("".join(_placed(name, one, highest) for name, one in here))
+        named = named[len(here) :]
+    return found
+
+
+def _placed(name, one, highest):
+    """A picture under its heading, with its words."""
+    highest -= 6.5 * len(one.words)
     words = "".join(paragraph(text, small=True) for text in one.words)
     picture = drawing(name, one.svg, one.alt, share=1.0, highest=highest)
-    return across(heading(one.heading) + picture + words)
+    return heading(one.heading) + picture + words
 
 
 def _happened(lesson):
+    if "summary" not in SHOWN[lesson.unit.stage]:
+        return ""
     start, end = lesson.span()
     rows = lesson.viewer.event_rows(start, end)
     if not rows:
@@ -100,12 +117,14 @@ def _happened(lesson):
 def _rules(lesson):
     aircraft, parts = lesson.flight.aircraft, set(lesson.stage_parts())
     rules = [r for r in aircraft.rules if parts & {name for name, _ in r.sets}]
-    if not rules:
+    if not rules or "rules" not in SHOWN[lesson.unit.stage]:
         return ""
     sentences = [rule_sentence(aircraft, rule) for rule in rules]
     return (
         heading("The automatic functions of this stage")
-        + paragraph("Where two ask different things of one part, the one with the lower number wins.")
+        + paragraph(
+            "Where two ask different things of one part, the one with the lower number wins."
+        )
         + table(("", "function"), without_twins(sentences), "(14mm, 1fr)")
     )
 

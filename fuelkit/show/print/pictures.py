@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from html import unescape
 
 from fuelkit.assess.moments import moment
+from fuelkit.assess.stages import stages
 from fuelkit.flight.reasons import why_fed
 from fuelkit.physics.writing import clock
 from fuelkit.show.charts import chart_svg
@@ -22,20 +23,23 @@ from fuelkit.survey.bending import BendingError
 
 _DRAWING = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 _TOLD = (re.compile(r'aria-label="([^"]*)"'), re.compile(r"<desc>(.*?)</desc>", re.DOTALL))
+_SIZE = re.compile(r'viewBox="([^"]+)"')
+_FLAT = 0.48  # height over width
 _LONGEST = 1200  # letters of what is read out in place of a picture
 
+_ALIKE = ("picture", "example", "rules", "summary")
 SHOWN = {
     "tanks": ("plan", "section", "vents", "bending", "example"),
-    "walk-around": ("underside", "example"),
-    "cockpit-preparation": ("picture", "example", "ribbon", "quantities", "balance"),
-    "engine-start": ("picture", "example", "ribbon"),
-    "climb": ("picture", "example", "ribbon", "temperatures"),
-    "cruise": ("picture", "example", "ribbon", "quantities", "temperatures"),
-    "descent": ("picture", "example", "quantities", "temperatures"),
-    "after-landing": ("picture", "example", "ribbon"),
-    "abnormal": ("picture", "example", "vents", "ribbon", "balance"),
+    "walk-around": ("underside", "example", "cautions"),
+    "cockpit-preparation": (*_ALIKE, "ribbon", "quantities", "balance"),
+    "engine-start": (*_ALIKE, "ribbon"),
+    "climb": (*_ALIKE, "ribbon", "temperatures"),
+    "cruise": (*_ALIKE, "ribbon", "quantities", "temperatures"),
+    "descent": (*_ALIKE, "quantities", "temperatures"),
+    "after-landing": (*_ALIKE, "ribbon"),
+    "abnormal": ("picture", "example", "vents", "rules", "ribbon", "balance"),
 }
-"""What each lesson shows, in its order, by the lesson's own words."""
+"""What each lesson shows, by the names of the methods that its notebook calls."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +59,12 @@ class Drawn:
     alt: str
     words: tuple = ()
 
+    @property
+    def is_flat(self):
+        """Whether two of its kind fit one below the other on a page on its side."""
+        _, _, width, height = map(float, _SIZE.search(self.svg)[1].split())
+        return height < _FLAT * width and not self.words
+
 
 def pictures(lesson):
     """Return what a lesson shows as pictures for paper, without those that this aircraft lacks.
@@ -67,7 +77,8 @@ def pictures(lesson):
     -------
     list of Drawn
     """
-    return [drawn for name in SHOWN[lesson.unit.stage] for drawn in _MAKERS[name](lesson)]
+    names = [name for name in SHOWN[lesson.unit.stage] if name in _MAKERS]
+    return [drawn for name in names for drawn in _MAKERS[name](lesson)]
 
 
 def drawn(heading, svg, words=(), told=""):
@@ -80,15 +91,14 @@ def drawn(heading, svg, words=(), told=""):
 def moment_drawn(flight, time, heading, title, *, truth=False):
     """Return the fuel system at a moment of a flight [s]; the words say what feeds each engine."""
     now = view(flight, time, truth=truth)
-    svg = schematic(
-        flight.aircraft, now, title=title, subtitle=Viewer(flight).moment_words(time)
-    )
+    svg = schematic(flight.aircraft, now, title=title, subtitle=Viewer(flight).moment_words(time))
     fed = [] if now.guarded else [why_fed(flight, c.name, time) for c in flight.aircraft.consumers]
     return drawn(heading, svg, fed, " ".join(fed))
 
 
 def _picture(lesson):
-    start, _ = lesson.span()
+    known = stages(lesson.flight)
+    start, _ = known.get(lesson.unit.stage, known.get("cruise", lesson.span()))
     title = f"The fuel system at {clock(start)}"
     return [moment_drawn(lesson.flight, start, "How it begins", title)]
 

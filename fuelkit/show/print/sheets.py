@@ -5,14 +5,15 @@ from fuelkit.figures.catalogue import draw_sheet, sheets_for
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.print.typeset import (
     boxed,
+    filled,
     form,
     heading,
-    in_two,
     items,
     page_break,
     paragraph,
     pdf,
     quoted,
+    side_by_side,
     table,
     tick,
     wide,
@@ -23,8 +24,6 @@ FAIR = (
     "earlier figures give. An error costs the part where it was made, and no part after it."
 )
 _WHO = "Learner code: ........................    Date: ..................    Marks: ........"
-_ROWS = ((7, 15.0), (10, 12.0), (14, 9.5))  # mm that a row is high, for so many steps
-_LEAST = 8.5
 _LONG = 24  # letters of an option that needs the whole width
 
 
@@ -58,15 +57,14 @@ def sheet_pdfs(aircraft, number=1, paper="A4"):
 def _form(sheet, number):
     """One sheet to fill in."""
     steps = asked_steps(sheet)
-    row = next((high for most, high in _ROWS if len(steps) <= most), _LEAST)
     rows = [_row(i, step) for i, step in enumerate(steps, start=1)]
-    return (
+    return filled(
         heading(f"{sheet.title}, number {number}", 1)
         + paragraph(_WHO)
         + paragraph(sheet.lead)
         + _givens(sheet)
         + heading("To be worked")
-        + form(("step", "your work", "result", "marks"), rows, "(52mm, 1fr, 50mm, 13mm)", row=row)
+        + form(("step", "your work", "result", "marks"), rows, "(52mm, 1fr, 50mm, 13mm)", row="row")
         + _cautions(sheet)
     )
 
@@ -89,7 +87,7 @@ def _answer(step):
 
 def _givens(sheet):
     rows = [(g.label + (f" ({g.note})" if g.note else ""), str(g)) for g in sheet.givens]
-    return heading("Given") + in_two(("what", "figure"), rows, "(3fr, 2fr)")
+    return heading("Given") + side_by_side(("what", "figure"), rows, "(3fr, 2fr)")
 
 
 def _cautions(sheet):

@@ -7,6 +7,7 @@ from fuelkit.show.print.lettering import parted
 
 _FONTS = ("Arial", "Liberation Sans", "Helvetica", "DejaVu Sans")
 _SVG_FONTS = re.compile(r'font-family="[^"]*"')
+_WITHIN_FIGURE = re.compile(r"(?<=\d) (?=\d{3}(?!\d)|(?:kg|kg/h|L|t|s|min|°C|%)(?!\w))")
 _PAGES = {"A4": "a4", "Letter": "us-letter"}
 PAPERS = tuple(_PAGES)
 """Sizes of paper that can be printed on."""
@@ -15,12 +16,15 @@ PAPERS = tuple(_PAGES)
 def quoted(text):
     """Return a text as Typst reads it back: nothing in it is taken for markup.
 
+    A figure is kept on one line, and with its unit.
+
     Examples
     --------
     >>> print(quoted("take #off *now*"))
     #"take #off *now*"
     """
     plain = "".join(c if c.isprintable() or c == "\n" else " " for c in str(text))
+    plain = _WITHIN_FIGURE.sub("\u00a0", plain)
     return '#"' + plain.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
 
 
@@ -33,7 +37,7 @@ def paragraph(text, *, small=False, bold=False):
     """Return a paragraph."""
     body = quoted(text)
     body = f"#strong[{body}]" if bold else body
-    return f"#text(size: 8.5pt)[{body}]\n\n" if small else f"{body}\n\n"
+    return f"#text(size: 8pt)[{body}]\n\n" if small else f"{body}\n\n"
 
 
 def table(head, rows, widths=None, *, row=None):
@@ -45,8 +49,8 @@ def table(head, rows, widths=None, *, row=None):
     rows : sequence of sequence of str
     widths : str, optional
         In Typst's words, such as "(1fr, 2fr)".
-    row : float, optional
-        Least height of each row, to write in with a pencil. [mm]
+    row : str, optional
+        Least height of each row, to write in with a pencil, such as "8mm".
     """
     cells = [[quoted(cell) for cell in cells] for cells in rows]
     return form(head, cells, widths, row=row)
@@ -56,7 +60,7 @@ def form(head, rows, widths=None, *, row=None):
     """Return a table whose cells are pieces made here, such as boxes to tick; else as `table`."""
     count = len(head)
     cells = [f"table.header({', '.join(f'[*{quoted(h)}*]' for h in head)})"]
-    strut = f" #box(width: 0pt, height: {row:g}mm, baseline: 50%)" if row else ""
+    strut = f" #box(width: 0pt, height: {row}, baseline: 50%)" if row else ""
     for *first, last in rows:
         cells += [cell if cell.startswith(_WIDE) else f"[{cell}]" for cell in first]
         cells.append(f"[{last}{strut}]")
@@ -76,12 +80,17 @@ def wide(cell):
     return f"{_WIDE}[{cell}]"
 
 
-def in_two(head, rows, widths, *, row=None):
-    """Return a table in two columns of about the same height; parameters as for `table`."""
-    half = -(-len(rows) // 2)
-    halves = [table(head, part, widths, row=row) for part in (rows[:half], rows[half:]) if part]
-    cells = ", ".join(f"[{part}]" for part in halves)
-    return f"#grid(columns: (1fr, 1fr), column-gutter: 6mm, {cells})\n"
+def side_by_side(head, rows, widths, *, row=None, columns=2):
+    """Return a table in columns of about the same height; other parameters as for `table`."""
+    each = max(1, -(-len(rows) // columns))
+    parts = [rows[i : i + each] for i in range(0, len(rows), each)]
+    cells = ", ".join(f"[{table(head, part, widths, row=row)}]" for part in parts)
+    return f"#grid(columns: (1fr,) * {columns}, column-gutter: 5mm, {cells})\n"
+
+
+def filled(body):
+    """Return a page whose rows of the height "row" are as high as lets all of it fit one page."""
+    return f"#filled(row => [\n{body}\n])\n"
 
 
 def tick(text):
@@ -111,7 +120,13 @@ def drawing(name, svg, alt, *, share=0.92, highest=1e4):
 
 
 _ENDS = {"start": "left", "middle": "center", "end": "right"}
-_LETTERED = """#let lettered(name, alt, width, height, share, highest, words) = layout(size => {
+_OWN = """#let filled(made) = layout(size => {
+  let heights = (16mm, 14mm, 12.5mm, 11mm, 10mm, 9mm, 8mm, 7mm)
+  let fits(row) = measure(block(width: size.width, made(row))).height <= size.height
+  let row = heights.find(fits)
+  made(if row == none { 10mm } else { row })
+})
+#let lettered(name, alt, width, height, share, highest, words) = layout(size => {
   let k = calc.min(share * size.width / width, highest / height)
   let set-at(w, ..more) = place(top + w.at(4),
     dx: k * (w.at(0) - (if w.at(4) == left { 0 } else if w.at(4) == center { width / 2 } else {
@@ -213,9 +228,9 @@ def pdf(body, *, title, head, foot, drawings=(), paper="A4"):
         f'#set page(paper: "{_PAGES[paper]}", margin: (x: 17mm, top: 19mm, bottom: 17mm), '
         f"header: text(size: 8pt)[{quoted(head)} #h(1fr) #context counter(page).display("
         f'"1 of 1", both: true)], footer: text(size: 7.5pt)[{quoted(foot)}])\n'
-        f'#set text(size: 10pt)\n'
+        f"#set text(size: 10pt)\n"
     )
-    return _compiled(title, page + _LETTERED + body, drawings)
+    return _compiled(title, page + _OWN + body, drawings)
 
 
 _FOLDED = """#let folded(width, height, pieces) = context {
@@ -223,7 +238,7 @@ _FOLDED = """#let folded(width, height, pieces) = context {
   let stacked(held, size) = block(width: width - 2 * inset, {
     set text(size: size)
     set par(leading: 0.5em)
-    stack(spacing: 0.6em, ..held)
+    stack(spacing: 1em, ..held)
   })
   let shared(size) = {
     let panels = ()
@@ -242,7 +257,8 @@ _FOLDED = """#let folded(width, height, pieces) = context {
   for sheet in shared(size).chunks(8) {
     pagebreak(weak: true)
     grid(columns: (width,) * 4, rows: (height,) * 2, inset: inset,
-      stroke: (paint: luma(60%), thickness: 0.4pt, dash: "dashed"), ..sheet.map(held => stacked(held, size)))
+      stroke: (paint: luma(60%), thickness: 0.4pt, dash: "dashed"),
+      ..sheet.map(held => stacked(held, size)))
   }
 }
 """
