@@ -36,7 +36,7 @@ def _to_set(plan):
 
 
 def _to_fill(names):
-    return [([*wrapped(f"{name}:", _WIDTH - 20, size=14), ""], None) for name in names]
+    return [(wrapped(f"{name}:", _WIDTH - 20, size=14), None) for name in names]
 
 
 def _column(x, panels):

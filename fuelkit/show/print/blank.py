@@ -5,7 +5,7 @@ from string import ascii_uppercase
 from xml.etree import ElementTree
 
 from fuelkit.assess.flights import aircraft_of, flight_of, sectors_for
-from fuelkit.show.palette import IDLE, INK, PAPER, SAFETY
+from fuelkit.show.palette import IDLE, INK, SAFETY
 from fuelkit.show.places import plan
 from fuelkit.show.print.typeset import (
     across,
@@ -23,9 +23,10 @@ from fuelkit.show.words import title_case
 _SVG = "{http://www.w3.org/2000/svg}"
 _BOX = (46.0, 30.0)  # px: room for a state beside a symbol
 _BOXES = {"18": (104.0, 24.0), "13": (40.0, 18.0)}  # px: for a tank's fuel, by its letters
+_NEAR, _RIM, _LEAST = 30.0, 20.0, 20.0  # px: up or down, half a symbol, the narrowest box
 _INSIDE = "20"  # height of the question within a symbol
 _ROOM = {"A4": 146.0, "Letter": 150.0}  # mm that the drawing may take of a page on its side
-_SMALLER = 118.0  # mm: leaves room for the names to be written
+_SMALLER = {"A4": 104.0, "Letter": 108.0}  # mm: leaves room for the names to be written
 _HOW = (
     "Choose a moment of a flight. Write the state in each box, the fuel in each tank and what "
     "feeds each engine; draw the surface of the fuel, each valve's bar and each pump's triangle; "
@@ -50,7 +51,7 @@ def schematics_pdf(aircraft, paper="A4"):
     first += _drawn("names.svg", files, paper, "Blank drawing to fill in; every part has its name.")
     second = heading(f"{record.name}: name the parts")
     alt = "Blank drawing with a letter in place of each name."
-    second += drawing("letters.svg", files["letters.svg"], alt, share=1.0, highest=_SMALLER)
+    second += drawing("letters.svg", files["letters.svg"], alt, share=1.0, highest=_SMALLER[paper])
     rows = [(letter, "") for letter in letters.values()]
     second += side_by_side(("", "part"), rows, "(10mm, 1fr)", row="7mm", columns=4)
     body = across(first) + across(second)
@@ -78,7 +79,7 @@ def part_letters(aircraft):
     --------
     >>> from fuelkit.aircraft.load import load_aircraft
     >>> list(part_letters(load_aircraft("halbrook-180")).items())[0]
-    ('left centre pump', 'A')
+    ('left inboard forward pump', 'A')
     """
     valves = [n for n in aircraft.lines if n.kind == "valve" and n.group != "refuelling"]
     doubles = ("".join(pair) for pair in product(ascii_uppercase, repeat=2))
@@ -108,19 +109,25 @@ def _blank(aircraft, subtitle, letters=None):
     ElementTree.register_namespace("", _SVG[1:-1])
     root = ElementTree.fromstring(svg)
     whole = () if letters else {*_all_of(record, now)} - {c.name for c in record.consumers}
-    _clear(root, whole)
+    places = plan(record, now).places
+    _clear(root, {name: _next_to(places, name) for name in whole})
     return ElementTree.tostring(root, encoding="unicode")
 
 
 def _all_of(aircraft, now):
     """Everything whose state a learner writes; overflows and fillers are drawn by hand."""
-    drawn = plan(aircraft, now)
-    valves = [line for line in drawn.lines if line.kind == "valve"]
+    lines = plan(aircraft, now).lines
     parts = (
-        *aircraft.pumps, *valves, *aircraft.consumers, *aircraft.returns, *aircraft.sensors,
+        *aircraft.pumps, *lines, *aircraft.consumers, *aircraft.returns, *aircraft.sensors,
         *aircraft.tanks,
     )  # fmt: skip
     return tuple(part.name for part in parts)
+
+
+def _next_to(places, name):
+    """Where the next symbols to the right of a part stand, for its box to end before them. [px]"""
+    x, y = places.get(name, (0.0, 0.0))
+    return [at for at, high in places.values() if at > x + 1.0 and abs(high - y) < _NEAR]
 
 
 def _clear(element, boxed, part_name=""):
@@ -145,16 +152,20 @@ def _write_less(parent, part, boxed, part_name):
     elif words == QUESTION:
         parent.remove(part)
         if part_name in boxed and part.get("font-size") != _INSIDE:
-            parent.append(_box(part))
+            parent.extend(_box(part, boxed[part_name]))
     elif words.endswith(f" {QUESTION}"):
         part.text = words[:-2]
 
 
-def _box(part):
-    """An empty box in the place of a text."""
+def _box(part, right):
+    """An empty box in the place of a text, if there is room for one before what stands right."""
     width, height = _BOXES.get(part.get("font-size"), _BOX)
     x, foot = float(part.get("x")), float(part.get("y"))
     left = {"middle": x - width / 2, "end": x - width}.get(part.get("text-anchor"), x)
+    if part.get("text-anchor") == "start":
+        width = min([width, *(at - _RIM - left for at in right)])
+    if width < _LEAST:
+        return []
     place = {"x": f"{left:g}", "y": f"{foot - 14.0:g}", "width": f"{width:g}"}
-    look = {"height": f"{height:g}", "rx": "3", "fill": PAPER, "stroke": INK, "stroke-width": "1"}
-    return ElementTree.Element(f"{_SVG}rect", place | look)
+    look = {"height": f"{height:g}", "rx": "3", "fill": "none", "stroke": INK, "stroke-width": "1"}
+    return [ElementTree.Element(f"{_SVG}rect", place | look)]

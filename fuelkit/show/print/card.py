@@ -4,7 +4,7 @@ The sheet has eight panels and is folded to a quarter of its length and half of 
 typesetter measures every piece, so that none is cut: what does not fit begins another sheet.
 """
 
-from fuelkit.aircraft.sentences import rule_sentence
+from fuelkit.aircraft.sentences import rule_sentences
 from fuelkit.aircraft.twins import without_twins
 from fuelkit.physics.writing import mass_text
 from fuelkit.show.findings import litres
@@ -49,7 +49,7 @@ def _front(aircraft):
 
 def _rules(aircraft):
     """Every rule in its order; one that differs from another only by its side stands once."""
-    sentences = [rule_sentence(aircraft, rule) for rule in aircraft.rules]
+    sentences = rule_sentences(aircraft, aircraft.rules)
     yield f"#heading(level: 2)[{quoted('Each function')}] {quoted(_ORDER)}"
     for numbers, sentence in without_twins(sentences):
         yield f"#strong[{quoted(f'{numbers}.')}] {quoted(sentence)}"
@@ -57,7 +57,8 @@ def _rules(aircraft):
 
 def _limits(aircraft):
     """What the file and the tanks' own shapes set bounds to."""
-    first, *rest = (*_tanks(aircraft), *_masses(aircraft))
+    tanks = [sentence for _, sentence in without_twins(_tanks(aircraft))]
+    first, *rest = (*tanks, *_masses(aircraft))
     yield f"#heading(level: 2)[{quoted('Limits')}] {quoted(first)}"
     yield from map(quoted, rest)
 

@@ -1,6 +1,6 @@
 """The handout of a lesson: what a learner can do after it, pictures, reasons, rules, cautions."""
 
-from fuelkit.aircraft.sentences import rule_sentence
+from fuelkit.aircraft.sentences import rule_sentences
 from fuelkit.aircraft.twins import without_twins
 from fuelkit.assess.objectives import load_table
 from fuelkit.assess.walk_around import CAUTIONS
@@ -20,6 +20,7 @@ from fuelkit.show.print.typeset import (
     table,
 )
 
+_MOST = 36  # changes that are listed: about a page
 _KEEP = "To keep after the lesson. It shows what the lesson asks you to predict: predict first."
 _HIGHEST = {"A4": 156.0, "Letter": 161.0}  # mm that a drawing may take of a page on its side
 
@@ -109,8 +110,12 @@ def _happened(lesson):
     rows = lesson.viewer.event_rows(start, end)
     if not rows:
         return ""
-    return heading(f"What happened from {clock(start)} to {clock(end)}, and why") + table(
-        ("time", "part", "became", "because"), rows, "(15mm, 40mm, 26mm, 1fr)"
+    said = heading(f"What happened from {clock(start)} to {clock(end)}, and why") + table(
+        ("time", "part", "became", "because"), rows[:_MOST], "(15mm, 40mm, 26mm, 1fr)"
+    )
+    more = len(rows) - _MOST
+    return said + (
+        paragraph(f"And {more} more: see the time axis.", small=True) if more > 0 else ""
     )
 
 
@@ -119,7 +124,7 @@ def _rules(lesson):
     rules = [r for r in aircraft.rules if parts & {name for name, _ in r.sets}]
     if not rules or "rules" not in SHOWN[lesson.unit.stage]:
         return ""
-    sentences = [rule_sentence(aircraft, rule) for rule in rules]
+    sentences = rule_sentences(aircraft, rules)
     return (
         heading("The automatic functions of this stage")
         + paragraph(

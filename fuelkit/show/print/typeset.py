@@ -252,7 +252,7 @@ _FOLDED = """#let folded(width, height, pieces) = context {
     }
     (..panels, held)
   }
-  let size = (9.5pt, 9pt, 8.5pt, 8pt, 7.5pt).find(s => shared(s).len() <= 8)
+  let size = (9.5pt, 9pt, 8.5pt, 8pt, 7.5pt, 7pt, 6.5pt).find(s => shared(s).len() <= 8)
   if size == none { size = 7pt }
   for sheet in shared(size).chunks(8) {
     pagebreak(weak: true)
