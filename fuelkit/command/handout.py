@@ -6,7 +6,7 @@ from fuelkit.aircraft.reading import nearest
 from fuelkit.assess.choice import chosen_aircraft
 from fuelkit.assess.course import LESSONS
 from fuelkit.assess.flights import aircraft_of
-from fuelkit.assess.sheet import write_atomically
+from fuelkit.assess.sheet import write_bytes_atomically
 from fuelkit.command.faults import CommandError, disk_fault
 from fuelkit.show.print.blank import schematics_key_pdf, schematics_pdf
 from fuelkit.show.print.card import card_pdf
@@ -85,7 +85,7 @@ def _known(word):
 def _write(path, data):
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        write_atomically(path, data)
+        write_bytes_atomically(path, data)
         path.chmod(_READABLE)
     except OSError as problem:
         raise disk_fault(problem) from problem

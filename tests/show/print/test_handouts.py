@@ -16,7 +16,7 @@ from fuelkit.aircraft.twins import exchanged, without_twins
 from fuelkit.assess.course import LESSONS
 from fuelkit.assess.figure_marks import asked_steps
 from fuelkit.assess.flights import aircraft_of
-from fuelkit.assess.sheet import write_atomically
+from fuelkit.assess.sheet import write_bytes_atomically
 from fuelkit.command import handout as command
 from fuelkit.command import main as command_line
 from fuelkit.figures.catalogue import draw_sheet, sheets_for
@@ -283,12 +283,12 @@ def test_a_file_where_the_folder_should_be_is_told(tmp_path, capsys):
 def test_bytes_are_written_whole_or_not_at_all(tmp_path, monkeypatch):
     """A stop while the new file is written leaves the old one."""
     path = tmp_path / "card.pdf"
-    write_atomically(path, b"%PDF-\x00\xff old")
+    write_bytes_atomically(path, b"%PDF-\x00\xff old")
 
     def stopped(_handle):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(os, "fsync", stopped)
     with pytest.raises(KeyboardInterrupt):
-        write_atomically(path, b"new")
+        write_bytes_atomically(path, b"new")
     assert path.read_bytes() == b"%PDF-\x00\xff old" and list(tmp_path.iterdir()) == [path]
