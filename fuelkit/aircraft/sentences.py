@@ -65,6 +65,25 @@ def rule_sentence(aircraft, rule):
     return f"{text}."
 
 
+def rule_sentences(aircraft, rules):
+    """Return a sentence for each rule; one that another refers to begins with its name.
+
+    Examples
+    --------
+    >>> from fuelkit.aircraft.load import load_aircraft
+    >>> big = load_aircraft("halbrook-300")
+    >>> rule_sentences(big, [big.by_name["jettison"]])[0].split(", ")[0]
+    '“jettison”: When the jettison switch is on'
+    """
+    every = {rule.name: rule_sentence(aircraft, rule) for rule in aircraft.rules}
+    whole = " ".join(every.values())
+    names = {name: f"“{name}”" for name in every}
+    return [
+        f"{names[rule.name]}: {every[rule.name]}" if names[rule.name] in whole else every[rule.name]
+        for rule in rules
+    ]
+
+
 def effect_words(aircraft, rule):
     """Return what a rule does: "the left transfer valve and the right transfer valve open"."""
     by_state = {}

@@ -16,7 +16,7 @@ from fuelkit.command.mark_papers import (
 from fuelkit.command.progress import counted
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.feedback import write_feedback
-from fuelkit.show.papers.typeset import PAPERS
+from fuelkit.show.print.typeset import PAPERS
 
 SUMMARY = "Mark a folder of answer sheets, with a feedback page each."
 

@@ -29,7 +29,7 @@ from fuelkit.show.papers.bundle import bundle
 from fuelkit.show.papers.content import paper_content
 from fuelkit.show.papers.in_heaps import drawn_once, heaps
 from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
-from fuelkit.show.papers.typeset import PAPERS
+from fuelkit.show.print.typeset import PAPERS
 
 SUMMARY = "Draw a paper of their own for each learner of a class, with keys and print."
 

@@ -49,7 +49,7 @@ class LessonPages(Workbook):
 
     def picture(self):
         """Return the drawing of the moment at which this stage of the flight begins."""
-        return self.drawing_at(clock(self._span()[0]))
+        return self.drawing_at(clock(self.span()[0]))
 
     def figures(self, which=1):
         """Return the figures that go with a board, as a page."""
@@ -62,7 +62,7 @@ class LessonPages(Workbook):
 
     def rules(self, *names):
         """Return the automatic functions on some parts, or those of this stage, as sentences."""
-        names = names or self._stage_parts()
+        names = names or self.stage_parts()
         if not names:
             words = f"No automatic function of the {self.flight.aircraft.name} acts here."
             return Page(f"<p>{escape(words)}</p>", words)
@@ -132,7 +132,7 @@ class LessonPages(Workbook):
 
     def summary(self):
         """Return what happened in the stretch that the lesson covers, each with its reason."""
-        start, end = (clock(time) for time in self._span())
+        start, end = (clock(time) for time in self.span())
         return self._reveal(lambda: self.viewer.events(start, end), end)
 
     def paper(self, which):
@@ -149,11 +149,11 @@ class LessonPages(Workbook):
 
     def print_summary(self):
         """Return the lesson on one page to print; its file stands among the answers."""
-        return self._reveal(self._printed, clock(self._span()[1]))
+        return self._reveal(self._printed, clock(self.span()[1]))
 
     def _printed(self):
         lines = self.unit.summary or self.unit.goals
-        drawing = self.viewer.drawing_at(clock(self._span()[0]))
+        drawing = self.viewer.drawing_at(clock(self.span()[0]))
         sheet = summary_sheet(
             self.unit.title, self.unit.goals, lines, (drawing,), self.unit.cautions, (),
             school=course_file().school,
@@ -163,15 +163,16 @@ class LessonPages(Workbook):
         write_sheet_file(path, sheet)
         return sheet
 
-    def _span(self):
+    def span(self):
         """The stretch of the flight that the lesson covers; all of it if it has none of its own."""
         return stages(self.flight).get(self.unit.stage, (0.0, self.flight.sector.end))
 
-    def _stage_parts(self):
+    def stage_parts(self):
+        """Return the parts that the lesson is about: those that move in it, or are asked about."""
         if self.unit.stage not in stages(self.flight):
             asked = {ask.about for board in self.unit.boards for ask in board.asks}
             return [name for name in self.flight.aircraft.rules_for if name in asked]
-        start, end = self._span()
+        start, end = self.span()
         moved = {c.name for c in self.flight.changes if start <= c.time <= end}
         moved |= {ask.about for board in self.unit.boards for ask in board.asks}
         return [name for name in self.flight.aircraft.rules_for if name in moved]

@@ -12,8 +12,12 @@ _HIGHEST, _FOOT, _PANEL_GAP = 362.0, 672.0, 8.0  # between what panels stand, an
 _LEVELS = {"warning": (WARNING, PAPER), "caution": (CAUTION, INK), "advisory": (PAPER, INK)}
 
 
-def notes_drawn(plan, picture, hidden, runs):
-    """Return the two panels, the legend and the line about safety."""
+def notes_drawn(plan, picture, hidden, runs, *, blank=False):
+    """Return the two panels, the legend and the line about safety; or all of it to be filled in."""
+    if blank:
+        panels = _column(14.0, [("Told to the crew", [([""], None)] * 4)])
+        panels += _column(1110.0, _to_set(plan))
+        return panels + _legend(plan, (), lines=_TO_DRAW) + _footer(plan)
     told = [("Told to the crew", _told_lines(plan.aircraft, picture, hidden))]
     if picture.failures:
         told.append(("Failed, in truth", _failure_lines(picture)))
@@ -21,6 +25,18 @@ def notes_drawn(plan, picture, hidden, runs):
     if plan.aircraft.buses:
         by_hand.append(("Electrical", _bus_lines(plan.aircraft, picture)))
     return _column(14.0, told) + _column(1110.0, by_hand) + _legend(plan, runs) + _footer(plan)
+
+
+def _to_set(plan):
+    """The panels of what is set and what has power, each name with room for its state."""
+    names = [switch.name for switch in _free(plan)]
+    panels = [("Set by hand", _to_fill(names))] if names else []
+    buses = [bus.name for bus in plan.aircraft.buses]
+    return [*panels, ("Electrical", _to_fill(buses))] if buses else panels
+
+
+def _to_fill(names):
+    return [(wrapped(f"{name}:", _WIDTH - 20, size=14), None) for name in names]
 
 
 def _column(x, panels):
@@ -89,15 +105,18 @@ def _told_lines(aircraft, picture, hidden):
 
 
 def _switch_lines(plan, picture):
+    lines = [
+        (wrapped(_position(s.name, picture), _WIDTH - 20, size=14), None) for s in _free(plan)
+    ] or [(wrapped("Each switch is shown beside its part.", _WIDTH - 20, size=14), None)]
+    return lines
+
+
+def _free(plan):
     parts = (
         *plan.aircraft.pumps,
         *(p for p in plan.lines if p.kind == "valve" and p.group == "feed"),
     )
-    lines = [
-        (wrapped(_position(s.name, picture), _WIDTH - 20, size=14), None)
-        for s in free_switches(plan.aircraft, parts)
-    ] or [(wrapped("Each switch is shown beside its part.", _WIDTH - 20, size=14), None)]
-    return lines
+    return free_switches(plan.aircraft, parts)
 
 
 def _position(name, picture):
@@ -119,9 +138,9 @@ def _bus_lines(aircraft, picture):
     return blocks
 
 
-def _legend(plan, runs):
+def _legend(plan, runs, lines=None):
     """One sample of each kind of line on the drawing, and of the symbols, in one row."""
-    samples = [*_line_samples(runs), *_symbol_samples(plan)]
+    samples = [*(lines or _line_samples(runs)), *_symbol_samples(plan)]
     widths = [text_width(words, size=14) for words, _ in samples]
     step, size = 58.0, 14
     if sum(widths) + step * len(samples) > 1248.0:
@@ -201,3 +220,11 @@ def _footer(plan):
     return text(24, 713, SAFETY, size=14, fill=IDLE) + text(
         1256, 713, view, size=14, fill=IDLE, anchor="end"
     )
+
+
+_TO_DRAW = (
+    ("fuel flows", _line(FLOW, 4, arrow=True)),
+    ("pressure, no flow", _hollow_line),
+    ("no pressure", _line(IDLE, 1.2)),
+)
+"""How lines are drawn by hand on a blank sheet."""

@@ -30,7 +30,7 @@ class DrawingError(FuelkitError, LookupError):
 
 
 def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked=(), hidden=(),
-              lettered=None):  # fmt: skip
+              lettered=None, blank=False):  # fmt: skip
     """Return the drawing of the fuel system at one moment of a flight.
 
     Parameters
@@ -54,6 +54,8 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
     lettered : dict of str to str, optional
         Letters by component: these stand in place of the names of all pumps, valves and lines, for
         a learner to say which part each letter stands for.
+    blank : bool
+        Whether the panels and the legend are those of a sheet that is filled in with a pencil.
 
     Raises
     ------
@@ -93,7 +95,7 @@ def schematic(aircraft, picture, *, title="", subtitle="", predicted=None, asked
         + sensors_drawn(drawing_plan, picture, hidden, room)
         + parts_drawn(drawing_plan, picture, predicted or {}, asked, hidden, room, lettered or {})
         + faults_drawn(drawing_plan, picture, room)
-        + ("" if lettered else notes_drawn(drawing_plan, picture, hidden, runs))
+        + ("" if lettered else notes_drawn(drawing_plan, picture, hidden, runs, blank=blank))
     )
     return drawing(
         content, height=HEIGHT, label=f"Fuel system of {aircraft.name}. {title}. {subtitle}"

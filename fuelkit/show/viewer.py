@@ -97,14 +97,18 @@ class Viewer:
     def events(self, start, end):
         """Return what happened between two moments in words, each with its reason."""
         begin, finish = moment(self.flight, start), moment(self.flight, end)
+        rows = self.event_rows(begin, finish)
+        title = f"What happened from {clock(begin)} to {clock(finish)}, and why"
+        return table_page(title, ("time", "part", "became", "because"), rows)
+
+    def event_rows(self, begin, finish):
+        """Return time, part, state and reason of what happened between two moments [s], as text."""
         changes = shown_changes if self._hides_truth else _changes
-        rows = [
+        return [
             (clock(time), name, after, reason)
             for time, name, _, after, reason in changes(self.flight, self._told_names())
             if begin <= time <= finish
         ]
-        title = f"What happened from {clock(begin)} to {clock(finish)}, and why"
-        return table_page(title, ("time", "part", "became", "because"), rows)
 
     @property
     def _hides_truth(self):

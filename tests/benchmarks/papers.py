@@ -23,11 +23,11 @@ from fuelkit.assess.papers.keys import make_key
 from fuelkit.assess.papers.mark_sitting import mark_sitting
 from fuelkit.assess.papers.reporting import class_report
 from fuelkit.assess.sheet import read_sheet, sheet_path, write_sheet
-from fuelkit.show.papers import typeset
 from fuelkit.show.papers.content import paper_content
 from fuelkit.show.papers.in_heaps import drawn_once, heaps
 from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
 from fuelkit.show.papers.reports import feedback
+from fuelkit.show.print import typeset
 from tests.small_sitting import sheet_for
 
 SECRET = b"a secret of the benchmark, fixed"

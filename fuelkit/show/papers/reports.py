@@ -4,7 +4,7 @@ from fuelkit.assess.beliefs.models import belief_of
 from fuelkit.assess.papers.reporting import RIGHT, WEAK
 from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.statistics.estimate import LEAST_FOR_SHARE
-from fuelkit.show.papers.pieces import Pieces
+from fuelkit.show.print.pieces import Pieces
 
 
 def feedback(paper, beliefs, pass_share):

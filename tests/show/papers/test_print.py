@@ -13,11 +13,11 @@ from fuelkit.assess.integrity.scan import scan
 from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.papers.time_limit import digests
 from fuelkit.assess.papers.typed import LETTERS
-from fuelkit.show.papers import typeset
 from fuelkit.show.papers.bundle import bundle
 from fuelkit.show.papers.content import paper_content
-from fuelkit.show.papers.pieces import Pieces
 from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
+from fuelkit.show.print import typeset
+from fuelkit.show.print.pieces import Pieces
 from tests.small_sitting import LEARNERS, SECRET, blueprint, issued
 
 ALL = os.environ.get("FUELKIT_PAPERS") == "all"

@@ -5,7 +5,7 @@ from html import escape
 from fuelkit.show.feedback import STYLE
 from fuelkit.show.page import CAUTION
 from fuelkit.show.palette import SAFETY
-from fuelkit.show.papers import typeset
+from fuelkit.show.print import typeset
 
 # The tables of these pages have no columns of set widths, unlike those of a marked exercise.
 _FREE = "table{table-layout:auto}thead th:nth-child(n),tbody th:nth-child(n){width:auto}"

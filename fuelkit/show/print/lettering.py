@@ -37,7 +37,7 @@ class Words:
 def parted(svg):
     """Return a drawing of `show.svg` without its words, the words, and its size.
 
-    Words in a group that is turned or moved stay where they are.
+    Words in a group that is turned, moved or not shown stay where they are.
 
     Parameters
     ----------
@@ -58,7 +58,7 @@ def parted(svg):
 def _take(element, found):
     """Take all words out of an element, and out of what it holds."""
     for part in list(element):
-        if part.get("transform"):
+        if part.get("transform") or part.get("display") == "none":
             continue
         if part.tag == f"{_SVG}text":
             found += _lines(part)

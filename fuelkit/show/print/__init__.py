@@ -1,0 +1,1 @@
+"""Pages for paper: the typesetter, drawings with their words, handouts, blank sheets and cards."""
