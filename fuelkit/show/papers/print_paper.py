@@ -1,5 +1,8 @@
 """A paper in print: the questions, the answer sheet, and the instructor's mark scheme."""
 
+import re
+from html import unescape
+
 from fuelkit.assess.beliefs.models import belief_of
 from fuelkit.assess.integrity.limits import TITLE, limits_text
 from fuelkit.assess.papers.marking import answers_of
@@ -11,15 +14,22 @@ from fuelkit.show.print.typeset import (
     drawing,
     heading,
     lines,
+    opening,
     page_break,
     paragraph,
     pdf,
     table,
     together,
+    whole,
     words_typeset,
 )
 
 _LINES = 5
+_SHARES = {"A4": 1.0, "Letter": 0.9}  # of the width that a drawing takes: Letter is less high
+_ONE_LINE = 84  # letters of options that stand beside each other
+_LONGEST = 2000  # letters of what is read out in place of a drawing
+_TAGS = re.compile(r"<[^>]+>")
+_CELL_ENDS = re.compile(r"</t[hd]>|</caption>")
 
 
 def paper_pdf(content, paper="A4"):
@@ -37,7 +47,7 @@ def paper_pdf(content, paper="A4"):
         svg = question["drawing"]
         if svg.startswith("<svg"):
             drawings[f"{question['name']}.svg"] = svg
-        body += _question(number, question)
+        body += _question(number, question, _SHARES[paper])
     body += page_break() + _answer_sheet(content)
     return pdf(
         body, title=f"{content['title']}, {content['learner']}",
@@ -58,17 +68,21 @@ def _cover(content):
     )  # fmt: skip
 
 
-def _question(number, question):
+def _question(number, question, share):
     start = heading(f"Question {number} ({question['marks']:g} marks): {question['title']}")
     if question["lead"]:
         start += paragraph(question["lead"])
     if question["drawing"].startswith("<svg"):
-        start += drawing(
-            f"{question['name']}.svg", question["drawing"], f"Drawing to question {number}"
-        )
-    return together(start) + words_typeset(question["words"]) + together(
-        paragraph(question["when"], bold=True) + _parts(question["asks"])
-    )  # fmt: skip
+        alt = f"Drawing to question {number}. {_in_words(question['table'])}"[:_LONGEST]
+        start += drawing(f"{question['name']}.svg", question["drawing"], alt, share=share)
+    given = words_typeset(question["words"])
+    asked = together(paragraph(question["when"], bold=True) + _parts(question["asks"]))
+    return whole(opening(start) + given + asked)
+
+
+def _in_words(table):
+    """The table of a drawing as plain words, for those who do not see it."""
+    return " ".join(unescape(_TAGS.sub(" ", _CELL_ENDS.sub(", ", table))).split())
 
 
 def _parts(asks):
@@ -89,7 +103,7 @@ def _lettered(options):
 def _part(number, ask):
     text = f"{number}. {ask['text']}"
     if ask["kind"] == "choice":
-        if ask.get("long"):
+        if ask.get("long") and sum(map(len, ask["options"])) > _ONE_LINE:
             return paragraph(text) + _lettered(ask["options"])
         options = zip(LETTERS, ask["options"], strict=False)
         return paragraph(f"{text}:   " + "   ".join(f"({c}) {o}" for c, o in options))
@@ -105,7 +119,7 @@ def _answer_sheet(content):
         for part, ask in enumerate(question["asks"], start=1):
             name = f"{number}.{part}"
             if ask["kind"] == "text":
-                written += paragraph(f"{name} {ask['text']}") + lines(_LINES)
+                written += together(paragraph(f"{name} {ask['text']}") + lines(_LINES))
             elif ask["kind"] == "choice":
                 letters = "     ".join(LETTERS[: len(ask["options"])])
                 rows.append((name, ask["text"][:70], letters))
@@ -159,7 +173,7 @@ def _scheme(number, question, known):
         for name, said in question.believed.items()
     ]
     rest = "".join(paragraph(f"Who answers {line}.", small=True) for line in wrong[:6])
-    return together(head + told) + table(("", "part", "right", "why"), rows,
+    return opening(head + told) + table(("", "part", "right", "why"), rows,
                                          "(10mm, 1fr, 28mm, 2fr)") + rest  # fmt: skip
 
 

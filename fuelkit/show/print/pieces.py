@@ -78,4 +78,4 @@ _TYPESET = {
 def _widths(head, rows):
     """Widths of columns that go by their longest text, within bounds, in the typesetter's words."""
     longest = [max(map(len, column)) for column in zip(head, *rows, strict=True)]
-    return f"({', '.join(f'{min(max(count, 9), 48)}fr' for count in longest)})"
+    return f"({', '.join(f'{min(max(count, 13), 48)}fr' for count in longest)})"

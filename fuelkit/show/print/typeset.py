@@ -120,7 +120,11 @@ def drawing(name, svg, alt, *, share=0.92, highest=1e4):
 
 
 _ENDS = {"start": "left", "middle": "center", "end": "right"}
-_OWN = """#let filled(made) = layout(size => {
+_OWN = """#let whole(body) = layout(size => {
+  let fits = measure(block(width: size.width, body)).height <= size.height
+  block(breakable: not fits, body)
+})
+#let filled(made) = layout(size => {
   let heights = (16mm, 14mm, 12.5mm, 11mm, 10mm, 9mm, 8mm, 7mm)
   let fits(row) = measure(block(width: size.width, made(row))).height <= size.height
   let row = heights.find(fits)
@@ -179,6 +183,16 @@ def page_break():
 def together(body):
     """Return a piece that is not broken over two pages."""
     return f"#block(breakable: false)[\n{body}\n]\n"
+
+
+def opening(body):
+    """Return a piece that is not broken, nor parted from the beginning of what follows."""
+    return f"#block(breakable: false, sticky: true)[\n{body}\n]\n"
+
+
+def whole(body):
+    """Return a piece that is not broken over two pages unless it is longer than a page."""
+    return f"#whole[\n{body}\n]\n"
 
 
 def words_typeset(text):

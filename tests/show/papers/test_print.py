@@ -18,6 +18,7 @@ from fuelkit.show.papers.content import paper_content
 from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
 from fuelkit.show.print import typeset
 from fuelkit.show.print.pieces import Pieces
+from tests.reading_pdf import read, tags
 from tests.small_sitting import LEARNERS, SECRET, blueprint, issued
 
 ALL = os.environ.get("FUELKIT_PAPERS") == "all"
@@ -279,3 +280,38 @@ def test_letters_suffice_for_every_choice():
     """No option of any question is left out for want of a letter."""
     most = max(len(a["options"]) for c in contents() for q in c["questions"] for a in q["asks"])
     assert most <= len(LETTERS)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_question_of_one_page_stands_on_one_page(size):
+    """Heading, what is given and every part of each question: no page begins within one."""
+    content = contents()[0]
+    pages = [page.extract_text() for page in read(paper_pdf(content, size)).pages]
+    sheet = next(i for i, text in enumerate(pages) if "Answer sheet" in text)
+    for text in pages[1:sheet]:
+        assert re.search(r"^Question \d+ \(", text, re.M), text[:200]
+
+
+def test_lines_for_a_written_reason_stand_under_their_question():
+    """The question that they answer is on the page of the lines."""
+    content = contents()[0]
+    number, question = next(
+        (i, q)
+        for i, q in enumerate(content["questions"], start=1)
+        if q["asks"][0]["kind"] == "text"
+    )
+    last = read(paper_pdf(content)).pages[-1].extract_text()
+    assert squeezed(f"{number}.1 {question['asks'][0]['text']}") in squeezed(last)
+
+
+def test_a_drawing_is_told_in_words_where_it_tells_no_answer():
+    """Each drawing has words in its place: the states as shown; of parts to be named, nothing."""
+    content = contents()[0]
+    asked = next(i for i, q in enumerate(content["questions"], 1) if "Name the" in q["when"])
+    root = read(paper_pdf(content)).trailer["/Root"]
+    alts = [alt for kind, alt in tags(root["/StructTreeRoot"], []) if kind == "/Figure"]
+    assert len(alts) == sum(q["drawing"].startswith("<svg") for q in content["questions"])
+    for alt in alts:
+        assert ("pump" in alt or "station" in alt.lower() or "tank" in alt) != (
+            alt.startswith(f"Drawing to question {asked}.")
+        )

@@ -1,6 +1,5 @@
 """Handouts, blank drawings, figure sheets, pocket cards: computed, whole, tagged, in two sizes."""
 
-import io
 import json
 import os
 import re
@@ -9,7 +8,6 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from pypdf import PdfReader
 
 from fuelkit.aircraft.sentences import rule_sentence, rule_sentences
 from fuelkit.aircraft.twins import exchanged, without_twins
@@ -26,6 +24,7 @@ from fuelkit.show.print import blank, sheets, typeset
 from fuelkit.show.print.card import card_pdf
 from fuelkit.show.print.pictures import SHOWN, pictures
 from fuelkit.show.words import short_name
+from tests.reading_pdf import read, tags, text_of, words_outside
 from tests.small_sitting import OWN
 
 ALL = os.environ.get("FUELKIT_HANDOUTS") == "all"
@@ -35,42 +34,6 @@ SIZES = {"A4": {595, 842}, "Letter": {612, 792}}  # points: ISO 216, ANSI Y14.1,
 ROOT = Path(__file__).resolve().parents[3]
 SVG = "{http://www.w3.org/2000/svg}"
 _STATE = re.compile(r"\b(RUN|OFF|OPEN|SHUT|WET|DRY|FED FROM|LIVE|DEAD|MOVING|LOW PRESS|\d+ kg)\b")
-
-
-def read(data):
-    """A PDF as pypdf reads it."""
-    return PdfReader(io.BytesIO(data))
-
-
-def text_of(data):
-    """All words of a PDF, with single blanks."""
-    return " ".join(" ".join(page.extract_text().split()) for page in read(data).pages)
-
-
-def tags(element, found):
-    """Every tagged element below one, as (its kind, what is read out in its place)."""
-    kids = element.get("/K", [])
-    for kid in kids if isinstance(kids, list) else [kids]:
-        kid = kid.get_object() if hasattr(kid, "get_object") else kid
-        if isinstance(kid, dict):
-            if "/S" in kid:
-                found.append((kid["/S"], str(kid.get("/Alt", ""))))
-            tags(kid, found)
-    return found
-
-
-def words_outside(page):
-    """Words that begin beyond the edge of their page."""
-    found, box = [], page.mediabox
-
-    def seen(text, current, matrix, _font, _size):
-        x = matrix[4] * current[0] + matrix[5] * current[2] + current[4]
-        y = matrix[4] * current[1] + matrix[5] * current[3] + current[5]
-        if text.strip() and not (0 <= x <= box.width and 0 <= y <= box.height):
-            found.append((text, x, y))
-
-    page.extract_text(visitor_text=seen)
-    return found
 
 
 def check_pages(data, size, figures=None):
