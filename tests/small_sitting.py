@@ -5,11 +5,12 @@ from functools import lru_cache
 from importlib import resources
 
 from fuelkit.assess.beliefs.models import load_beliefs
-from fuelkit.assess.flights import aircraft_of
+from fuelkit.assess.flights import aircraft_of, flight_of
 from fuelkit.assess.integrity.commitment import commit
 from fuelkit.assess.integrity.seeds import derive, seed
 from fuelkit.assess.papers.blueprint import Blueprint, Line
-from fuelkit.assess.papers.draw import draw_papers
+from fuelkit.assess.papers.draw import Drawn, draw_papers
+from fuelkit.assess.papers.from_flights import questions_from
 from fuelkit.assess.papers.issue import Issued, make_pool
 from fuelkit.assess.papers.keys import make_key
 from fuelkit.assess.papers.marking import answers_of
@@ -97,3 +98,12 @@ def sheet_for(key, given=None, *, begun=True):
 def belief_names():
     """Names of all beliefs."""
     return [belief.name for belief in load_beliefs()]
+
+
+def short_key(kinds):
+    """The key to a paper from one flight, for one learner, with one question of each kind."""
+    plan, source = blueprint(), {"aircraft": OWN, "sector": "standard", "draw": 11}
+    found = questions_from(flight_of(OWN, "standard", 11), source)
+    chosen = [next(q for q in found if q.kind == kind) for kind in kinds]
+    drawn = Drawn(tuple((line(q.kind), q) for q in chosen), 0.5)
+    return make_key(plan, drawn, "A07", aircraft_of(OWN).fingerprint)

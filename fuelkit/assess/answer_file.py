@@ -1,6 +1,8 @@
 """A learner's answer sheet on disk: restored when a notebook opens, saved at each commit."""
 
 import json
+import os
+import sys
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -21,7 +23,39 @@ AT_HOME = "HOME"
 SIGN_IN = "learner.json"
 """File in a folder of answers that keeps the code of the learner at this machine."""
 
+NOT_KEPT = (
+    "This browser keeps no files for this address, so your answers are lost when the page is "
+    "closed. Hand in and download the answer sheet before you close it, or ask for an address "
+    "that begins with https:."
+)
+"""Told on every board where Python runs in a browser without a place for files."""
+
 _STALE_SECONDS = 3600.0
+_ROOMS = ("lessons", "exercises", "solutions")
+_DRIVE = "/drive"  # where JupyterLite mounts the browser's files for Python
+
+
+def answers_folder():
+    """Return where answers are kept: `answers` beside the folder of the notebook.
+
+    The environment variable FUELKIT_ANSWERS names another place.
+    """
+    if named := os.environ.get("FUELKIT_ANSWERS"):
+        return Path(named)
+    here = Path.cwd()
+    return (here.parent if here.name in _ROOMS else here) / "answers"
+
+
+def keeps_files(folder, platform=sys.platform):
+    """Whether what is written to a folder outlives the page: elsewhere than in a browser, always.
+
+    Examples
+    --------
+    >>> keeps_files("/home/pyodide/answers", "emscripten"), keeps_files("answers", "linux")
+    (False, True)
+    """
+    place = Path(os.path.abspath(folder)).as_posix()
+    return platform != "emscripten" or place.startswith(f"{_DRIVE}/")
 
 
 def signed_in(folder):
@@ -62,7 +96,7 @@ class AnswerFile:
     def __init__(self, folder, unit, learner, aircraft):
         self.path = sheet_path(folder, unit, learner)
         self._new = Sheet(unit, learner, aircraft)
-        self.note = ""
+        self.note = "" if keeps_files(folder) else NOT_KEPT
         self._tidy()
 
     @property
@@ -122,6 +156,10 @@ class AnswerFile:
         sheet = sheet.with_hand_in()
         write_sheet(sheet, self.path)
         return sheet
+
+    def download(self):
+        """Return the file as it is now, to be saved by a browser: its name and its text."""
+        return {"name": self.path.name, "text": self.path.read_bytes().decode("utf-8")}
 
     def _tidy(self):
         """Take away pieces that a stop in the middle of writing left behind, once they are old."""

@@ -68,9 +68,12 @@ class Environment:
     ----------
     root : Path
         The folder of the project, in which .venv is or will be.
+    name : str
+        Of the folder; another one than .venv for what must stay apart from the course.
     """
 
     root: Path
+    name: str = ".venv"
 
     @classmethod
     def of_project(cls):
@@ -80,7 +83,7 @@ class Environment:
     @property
     def folder(self):
         """The .venv itself."""
-        return self.root / ".venv"
+        return self.root / self.name
 
     @property
     def python(self):
@@ -180,15 +183,19 @@ def prepare(environment, requirements, *, rebuild=False):
         with lock.held(environment.folder) as held:
             condition = condition_of(environment, requirements)
             if rebuild or condition in FROM_NOTHING:
-                print((Condition.ABSENT if rebuild else condition).value, flush=True)
+                _say(environment, Condition.ABSENT if rebuild else condition)
                 _create(environment)
                 _install(environment, requirements, held=held)
             elif condition is not Condition.CURRENT:
-                print(condition.value, flush=True)
+                _say(environment, condition)
                 _install(environment, requirements, held=held)
     except OSError as error:
         raise disk_fault(error) from error
     print(f"Ready, after {time.monotonic() - started:.0f} s.\n", flush=True)
+
+
+def _say(environment, condition):
+    print(condition.value.replace(".venv", environment.name), flush=True)
 
 
 def _create(environment):

@@ -2,6 +2,7 @@
 // drawn here at once and told to Python a little later. Loads nothing from anywhere.
 
 const EXAMPLES = { kg: "a figure such as 3 250 kg", "h:mm": "hours and minutes such as 3:25" };
+const DOWNLOAD_MS = 60000; // for so long a browser may take to save a sheet
 const FEW = 3; // so many open asks are named; more are counted
 const SHORT_OPTION = 40; // letters; longer options stand one a line
 const WORDS = 20; // letters; so do sentences, unless all of them are but a word or three
@@ -354,8 +355,24 @@ class Board {
     this.heading = guard(make("h4", { tabindex: "-1", text: this.doneWords() }));
     this.result.append(this.heading);
     if (note) this.result.append(make("p", { text: held(note) }));
+    if (this.model.get("download").name) this.result.append(this.download());
     if (rows.length) this.result.append(resultTable(rows, this.model.get("compared")));
     this.result.hidden = false;
+  }
+
+  // The answer sheet, byte for byte as it is on disk, into the browser's folder of downloads.
+  download() {
+    const said = make("span", { class: "quiet" });
+    const press = button({ class: "download", text: "Download the answer sheet" });
+    press.addEventListener("click", () => {
+      const { name, text } = this.model.get("download");
+      const place = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+      make("a", { href: place, download: name }).click();
+      setTimeout(() => URL.revokeObjectURL(place), DOWNLOAD_MS);
+      said.textContent = `Given to the browser as ${name}; look in its downloads.`;
+      this.live.textContent = said.textContent;
+    });
+    return make("p", { class: "row" }, press, said);
   }
 
   doneWords() {

@@ -18,7 +18,7 @@ KINDS = ("choice", "number", "time", "text", "bands")
 MARKS = ("same", "differs")
 _HERE = Path(__file__).parent
 _SCRIPTS = ("board_words", "board_bands", "board_stage", "board_compare", "board")
-_RESULTS = ("comparison", "after_drawing", "after_table", "note")
+_RESULTS = ("comparison", "after_drawing", "after_table", "note", "download")
 _TOLD_LATER = ("is_right", "reason")
 _HEADING = "Your prediction"
 
@@ -62,6 +62,8 @@ class PredictionBoard(Guarded, anywidget.AnyWidget):
         How the learner marked each row, by the id of the ask: "same" or "differs".
     after_drawing, after_table, note : str
         Once committed: what the aircraft did, and a sentence on the whole.
+    download : dict
+        Once committed: a file that the learner may save, `name` and `text`; none if empty.
     restored_note : str
         A sentence on where the answers come from.
     commit_label, panel_heading, done_heading : str
@@ -74,7 +76,7 @@ class PredictionBoard(Guarded, anywidget.AnyWidget):
         Called with the answers soon after each change.
     on_commit : callable, optional
         Called with the answers; returns a dict with some of comparison, after_drawing,
-        after_table and note. An error that it raises is shown on the board and nothing is
+        after_table, note and download. An error that it raises is shown on the board and nothing is
         committed.
     on_compare : callable, optional
         Called with the learner's own marking, see `compared`; returns a dict with `reasons`, each
@@ -106,6 +108,7 @@ class PredictionBoard(Guarded, anywidget.AnyWidget):
     after_drawing = traitlets.Unicode().tag(sync=True)
     after_table = traitlets.Unicode().tag(sync=True)
     note = traitlets.Unicode().tag(sync=True)
+    download = traitlets.Dict().tag(sync=True)
     restored_note = traitlets.Unicode().tag(sync=True)
     commit_label = traitlets.Unicode("Commit").tag(sync=True)
     panel_heading = traitlets.Unicode(_HEADING).tag(sync=True)
@@ -297,7 +300,7 @@ def _check(asks, committed, results):
 def _check_words(words):
     known = {
         "lead", "when", "drawing", "table", "figures", "note", "restored_note", "commit_label",
-        "panel_heading", "done_heading", "another_label", "large",
+        "panel_heading", "done_heading", "another_label", "large", "download",
     }  # fmt: skip
     for name in words.keys() - known:
         raise TypeError(f"PredictionBoard has no argument '{name}'.")

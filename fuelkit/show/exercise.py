@@ -103,8 +103,8 @@ class Exercise(Workbook):
 
     def hand_in(self):
         """Return a board that hands the sheet in and shows the receipt."""
-        sheet = self.answer_file.sheet
-        board = hand_in_board(sheet, self._hand_in_lead(sheet), self._receipt, self._hand_in)
+        lead = self._hand_in_lead(self.answer_file.sheet)
+        board = hand_in_board(lambda: self.answer_file, lead, self._receipt, self._hand_in)
         self._hand_in_boards.append(board)
         return board
 

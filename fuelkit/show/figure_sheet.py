@@ -2,6 +2,7 @@
 
 from html import escape
 
+from fuelkit.assess.answer_file import answers_folder
 from fuelkit.assess.choice import chosen_aircraft, course_file
 from fuelkit.assess.flights import aircraft_of
 from fuelkit.assess.sheet import write_atomically
@@ -9,7 +10,6 @@ from fuelkit.figures.catalogue import draw_sheet
 from fuelkit.show.figure_board import figure_board
 from fuelkit.show.figure_page import paper_key, paper_sheet, worked_page
 from fuelkit.show.page import Page
-from fuelkit.show.workbook import answers_folder
 
 _COURSE_AIRCRAFT = "halbrook-180"
 

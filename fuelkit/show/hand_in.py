@@ -3,13 +3,13 @@
 from fuelkit.show.board import PredictionBoard
 
 
-def hand_in_board(sheet, lead, receipt, hand_in):
-    """Return a board that hands a sheet in and shows the receipt.
+def hand_in_board(answer_file, lead, receipt, hand_in):
+    """Return a board that hands a sheet in, shows the receipt, and gives the sheet as a download.
 
     Parameters
     ----------
-    sheet : Sheet
-        As it is now.
+    answer_file : callable
+        Returns the `AnswerFile` of whoever is signed in now.
     lead : str
         What is committed and what is open; see `state_words`.
     receipt : callable
@@ -17,6 +17,11 @@ def hand_in_board(sheet, lead, receipt, hand_in):
     hand_in : callable
         Hands the sheet in and returns it.
     """
+
+    def done(sheet):
+        return {"note": receipt(sheet), "download": answer_file().download()}
+
+    sheet = answer_file().sheet
     return PredictionBoard(
         title="Hand in",
         lead=lead,
@@ -26,9 +31,9 @@ def hand_in_board(sheet, lead, receipt, hand_in):
         asks=[],
         answers={},
         committed=bool(sheet.handed_in),
-        note=receipt(sheet) if sheet.handed_in else "",
         commit_label="Hand in",
-        on_commit=lambda _: {"note": receipt(hand_in())},
+        on_commit=lambda _: done(hand_in()),
+        **(done(sheet) if sheet.handed_in else {}),
     )
 
 

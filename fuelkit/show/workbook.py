@@ -1,11 +1,9 @@
 """What lessons and exercises share: a unit's flight, its boards, and the learner's answer file."""
 
-import os
 from dataclasses import replace
 from html import escape
-from pathlib import Path
 
-from fuelkit.assess.answer_file import AnswerFile, signed_in
+from fuelkit.assess.answer_file import AnswerFile, answers_folder, signed_in
 from fuelkit.assess.answers import answers
 from fuelkit.assess.choice import chosen_aircraft
 from fuelkit.assess.course import load_unit
@@ -29,19 +27,6 @@ from fuelkit.show.stand_views import stand_drawing, stand_figures, stand_table
 from fuelkit.show.tables import schematic_table_html
 from fuelkit.show.viewer import Viewer
 from fuelkit.show.views import view
-
-_ROOMS = ("lessons", "exercises", "solutions")
-
-
-def answers_folder():
-    """Return where answers are kept: `answers` beside the folder of the notebook.
-
-    The environment variable FUELKIT_ANSWERS names another place.
-    """
-    if named := os.environ.get("FUELKIT_ANSWERS"):
-        return Path(named)
-    here = Path.cwd()
-    return (here.parent if here.name in _ROOMS else here) / "answers"
 
 
 class Workbook:

@@ -2,18 +2,14 @@
 
 import pytest
 
-from fuelkit.assess.flights import aircraft_of, flight_of
 from fuelkit.assess.integrity.commitment import commit
-from fuelkit.assess.papers.draw import Drawn
-from fuelkit.assess.papers.from_flights import questions_from
-from fuelkit.assess.papers.keys import make_key
 from fuelkit.assess.papers.marking import mark_paper
 from fuelkit.assess.sheet import read_sheet
 from fuelkit.show.papers.bundle import bundle
 from fuelkit.show.papers.content import paper_content
 from tests.browser.learner import PATIENCE
 from tests.browser.test_lesson import board, end_all_kernels, open_and_run, set_by_keyboard
-from tests.small_sitting import OWN, blueprint, line
+from tests.small_sitting import blueprint, short_key
 
 FOLDER, KINDS = "a-paper", ("state", "figure", "reason")
 
@@ -21,11 +17,7 @@ FOLDER, KINDS = "a-paper", ("state", "figure", "reason")
 @pytest.fixture(scope="module")
 def key():
     """The key to a paper of three questions from one flight."""
-    plan, source = blueprint(), {"aircraft": OWN, "sector": "standard", "draw": 11}
-    found = questions_from(flight_of(OWN, "standard", 11), source)
-    chosen = [next(q for q in found if q.kind == kind) for kind in KINDS]
-    drawn = Drawn(tuple((line(q.kind), q) for q in chosen), 0.5)
-    return make_key(plan, drawn, "A07", aircraft_of(OWN).fingerprint)
+    return short_key(KINDS)
 
 
 @pytest.fixture

@@ -12,19 +12,12 @@ from fuelkit.assess.papers.placed import computed, flight_of_board
 from fuelkit.physics.writing import clock
 from fuelkit.show.page import table_page
 from fuelkit.show.palette import SAFETY
+from fuelkit.show.papers.form import FORMAT, SCHEMA
 from fuelkit.show.schematic import schematic
 from fuelkit.show.stand_views import stand_page
 from fuelkit.show.views import view
 from fuelkit.show.words import title_case
 from fuelkit.show.workbook import Workbook
-
-FORMAT, SCHEMA = "fuelkit paper", 1
-HOW_MARKED = (
-    "Where states are asked for, only changes count: a part that stays as it is shown earns "
-    "nothing, and to foresee a change that does not happen counts as a miss. No marks are taken "
-    "away below zero."
-)
-"""Told on each paper, in print and on the screen."""
 
 _FEW_FIGURES = 8  # rows in print where nothing is worked out; all of them where something is
 

@@ -9,7 +9,7 @@ from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.papers.typed import LETTERS
 from fuelkit.assess.written import WORDS
 from fuelkit.show.palette import SAFETY
-from fuelkit.show.papers.content import HOW_MARKED
+from fuelkit.show.papers.form import HOW_MARKED
 from fuelkit.show.print.typeset import (
     drawing,
     heading,

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from html import escape
 from pathlib import Path
 
-from fuelkit.assess.answer_file import AnswerFile
+from fuelkit.assess.answer_file import AnswerFile, answers_folder
 from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.papers.time_limit import minutes_of, seconds_left
 from fuelkit.assess.sheet import SheetError, moment_words
@@ -14,9 +14,8 @@ from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.board import PredictionBoard
 from fuelkit.show.hand_in import hand_in_board, state_words
 from fuelkit.show.page import Page
-from fuelkit.show.papers.content import FORMAT, HOW_MARKED, SCHEMA
+from fuelkit.show.papers.form import FORMAT, HOW_MARKED, SCHEMA
 from fuelkit.show.reveal import BoardPlace
-from fuelkit.show.workbook import answers_folder
 
 BEGIN, MORE = "begin", "more-time"
 _LARGEST = 30_000_000
@@ -210,8 +209,8 @@ class PaperSitting:
     # ---------------------------------------------------------------------------------- hand in
     def hand_in(self):
         """Return a board that hands the paper in and shows the receipt to read out."""
-        sheet = self.file.sheet
-        board = hand_in_board(sheet, self._state(sheet), self._receipt, self._hand_in)
+        lead = self._state(self.file.sheet)
+        board = hand_in_board(lambda: self.file, lead, self._receipt, self._hand_in)
         self._ends.append(board)
         return board
 

@@ -20,7 +20,8 @@ from fuelkit.assess.papers.marking import mark_paper
 from fuelkit.assess.papers.time_limit import digests, word_for
 from fuelkit.assess.sheet import read_sheet
 from fuelkit.figures.quantities import UNITS
-from fuelkit.show.papers.content import HOW_MARKED, paper_content
+from fuelkit.show.papers.content import paper_content
+from fuelkit.show.papers.form import HOW_MARKED
 from fuelkit.show.papers.sitting import PaperError, PaperSitting, read_paper
 from tests.small_sitting import SECRET, blueprint, issued, texts
 
