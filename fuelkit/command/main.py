@@ -14,7 +14,7 @@ from fuelkit.physics.errors import FuelkitError
 
 COMMANDS = (
     "open", "handout", "bundle", "site", "paper", "transcribe", "mark", "reasons", "verify",
-    "purge", "aircraft", "doctor", "test",
+    "purge", "aircraft", "guide", "doctor", "test",
 )  # fmt: skip
 """The commands in the order in which they are listed: each is a module of this room."""
 
