@@ -2,7 +2,8 @@
 
 import re
 
-_OTHER = {"left": "right", "right": "left", "Left": "Right", "Right": "Left", "1": "2", "2": "1"}
+_PAIRS = (("left", "right"), ("Left", "Right"), ("1", "2"))
+_OTHER = dict((*_PAIRS, *(pair[::-1] for pair in _PAIRS)))
 _WORDS = re.compile(r"\b(?:left|right|Left|Right)\b|(?<=engine )[12]\b")
 _SIDE = re.compile(r"\b(?:left|right)\b", re.IGNORECASE)
 

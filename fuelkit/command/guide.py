@@ -7,8 +7,8 @@ from fuelkit.command.faults import CommandError
 
 SUMMARY = "Show the instructor's guide: its chapters, or one that you name."
 
-GUIDE = resources.files("fuelkit.command") / "instructors_guide.md"
-_WHERE = "fuelkit/command/instructors_guide.md"
+GUIDE = resources.files("fuelkit.command") / "guide.md"
+_WHERE = "fuelkit/command/guide.md"
 
 
 def add_arguments(parser):
