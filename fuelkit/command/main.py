@@ -13,8 +13,8 @@ from fuelkit.command.faults import CommandError, wrapped
 from fuelkit.physics.errors import FuelkitError
 
 COMMANDS = (
-    "open", "handout", "bundle", "site", "paper", "transcribe", "mark", "reasons", "verify",
-    "purge", "aircraft", "doctor", "test",
+    "open", "handout", "bundle", "classroom", "site", "paper", "transcribe", "mark", "reasons",
+    "verify", "purge", "aircraft", "doctor", "test",
 )  # fmt: skip
 """The commands in the order in which they are listed: each is a module of this room."""
 

@@ -1,0 +1,35 @@
+"""Start a learner's server: run by the learner's own account, first renews the working copy."""
+
+import os
+import shutil
+import sys
+from pathlib import Path
+
+from fuelkit.classroom.layout import Classroom
+from fuelkit.classroom.working_copy import TOLD, renew
+
+_FIRST_PAGE = "/lab/tree/lessons/00_start_here.ipynb"
+_CHANGED_PAGE = f"/lab/tree/{TOLD.replace(' ', '%20')}?factory=Markdown%20Preview"
+_FIRST_WORKSPACE = "default-37a8.jupyterlab-workspace"  # JupyterLab's file for "default"
+
+
+def main(arguments):
+    """Renew the copy, choose the first page, and become the server."""
+    course, home = Classroom.of_variable().course, Path.home()
+    changed = renew(course, home / "course")
+    _lay_out(course, home)
+    variables = {**os.environ, "JUPYTERHUB_DEFAULT_URL": _CHANGED_PAGE if changed else _FIRST_PAGE}
+    command = [sys.executable, "-m", "jupyterhub.singleuser", *arguments]
+    os.execve(sys.executable, command, variables)
+
+
+def _lay_out(course, home):
+    """Have JupyterLab open the first time with its side bar folded: a drawing wants the width."""
+    place = home / ".jupyter/lab/workspaces" / _FIRST_WORKSPACE
+    if not place.exists():
+        place.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(course / "fuelkit/command/jupyter/first_workspace.json", place)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
