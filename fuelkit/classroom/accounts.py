@@ -28,8 +28,8 @@ def make_account(name, home):
     found = account(name)
     if found is None:
         _run(
-            "useradd", "--user-group", "--no-create-home", "--home-dir", str(home), "--shell", _SHELL,
-            "--no-log-init", "-K", "SUB_UID_COUNT=0", "-K", "SUB_GID_COUNT=0",
+            "useradd", "--user-group", "--no-create-home", "--home-dir", str(home),
+            "--shell", _SHELL, "--no-log-init", "-K", "SUB_UID_COUNT=0", "-K", "SUB_GID_COUNT=0",
             "--comment", "fuelkit classroom", name,
         )  # fmt: skip
         found = account(name)

@@ -28,8 +28,8 @@ _HEAD = (
     "<style>:root{color-scheme:light dark}body{font:16px/1.5 sans-serif;margin:2em;max-width:60em}"
     "table{border-collapse:collapse;margin:0 0 2em}caption{text-align:left;font-weight:bold}"
     "th,td{text-align:left;padding:.3em 1em .3em 0;border-bottom:1px solid}</style></head><body>"
-    "<h1>Who has handed in</h1><p>This page renews itself. Mark the sheets with <code>python3 -m "
-    "fuelkit classroom --mark</code> on the server.</p>"
+    "<h1>Who has handed in</h1><p>This page renews itself. What to mark them with is told on "
+    "the server by <code>python3 -m fuelkit classroom --handed-in</code>.</p>"
 )
 
 
@@ -72,8 +72,8 @@ def page(sheets, learners):
     for unit in dict.fromkeys(item.sheet.unit for item in sheets):
         own = [item for item in sheets if item.sheet.unit == unit]
         rows = "".join(
-            f"<tr><th scope=row>{escape(i.sheet.learner)}</th><td>{i.arrived:%d %b %Y, %H:%M} UTC</td>"
-            f"<td>{escape(i.sheet.receipt)}</td></tr>"
+            f"<tr><th scope=row>{escape(i.sheet.learner)}</th>"
+            f"<td>{i.arrived:%d %b %Y, %H:%M} UTC</td><td>{escape(i.sheet.receipt)}</td></tr>"
             for i in own
         )
         missing = [c for c in learners if c not in {item.sheet.learner for item in own}]

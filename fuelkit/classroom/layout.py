@@ -49,8 +49,8 @@ class Settings:
     def __post_init__(self):
         if not _PREFIX.fullmatch(self.prefix):
             raise ClassroomError(
-                f"prefix: it is {self.prefix!r}; it must be 2 to 10 small letters and digits with a "
-                f"hyphen after them, such as {PREFIX}"
+                f"prefix: it is {self.prefix!r}; it must be 2 to 10 small letters and digits "
+                f"with a hyphen after them, such as {PREFIX}"
             )
         if not 1024 <= self.port <= 65532:
             raise ClassroomError(f"port: it is {self.port}; it must be from 1024 to 65532.")

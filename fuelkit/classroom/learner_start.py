@@ -18,9 +18,19 @@ def main(arguments):
     course, home = Classroom.of_variable().course, Path.home()
     changed = renew(course, home / "course")
     _lay_out(course, home)
-    variables = {**os.environ, "JUPYTERHUB_DEFAULT_URL": _CHANGED_PAGE if changed else _FIRST_PAGE}
-    command = [sys.executable, "-m", "jupyterhub.singleuser", *arguments]
-    os.execve(sys.executable, command, variables)
+    os.environ["JUPYTERHUB_DEFAULT_URL"] = _CHANGED_PAGE if changed else _FIRST_PAGE
+    # A grammar for addresses, which nothing here needs: without it a server starts in half the
+    # time and takes 16 MB less.
+    sys.modules["rfc3987_syntax"] = None
+    _serve(arguments)
+
+
+def _serve(arguments):
+    """Run JupyterHub's server for one user."""
+    from jupyterhub.singleuser import main as serve
+
+    sys.argv = ["jupyterhub-singleuser", *arguments]
+    serve()
 
 
 def _lay_out(course, home):

@@ -54,9 +54,7 @@ class Hub:
 
     def start(self):
         """Start the hub and return when it answers."""
-        _forget_stranger(
-            self.classroom.private / "proxy.pid", str(self.classroom.proxy), self.classroom.private
-        )
+        _forget_stranger(self.classroom.private / "proxy.pid", str(self.classroom.proxy))
         variables = {
             name: os.environ[name] for name in ("LANG", "LC_ALL", "TZ") if name in os.environ
         }
@@ -110,8 +108,13 @@ class Hub:
 
     def stop(self):
         """End the hub and, through it, learners' servers, proxy and desk."""
-        if self._process is not None:
-            end(self._process.pid, self._process.poll)
+        if self._process is None:
+            return
+        end(self._process.pid, self._process.poll)
+        # A hub that was killed has left its proxy behind.
+        pid = _pid(self.classroom.private / "proxy.pid")
+        if pid is not None and _is(pid, str(self.classroom.proxy)):
+            end(pid, lambda: None if _is(pid, str(self.classroom.proxy)) else 0)
 
 
 def stop_running(classroom):
@@ -160,7 +163,7 @@ def answers(address):
     return True
 
 
-def _forget_stranger(pid_file, sign, cwd):
+def _forget_stranger(pid_file, sign):
     """Remove a note of a process that is now another one, so that the hub does not stop that."""
     pid = _pid(pid_file)
     if pid is not None and not _is(pid, sign):

@@ -70,6 +70,7 @@ def anywhere(c, classroom):
     }
     c.Spawner.cmd = [str(classroom.python), "-m", "fuelkit.classroom.learner_start"]
     c.Spawner.notebook_dir = "~/course"
+    c.Spawner.poll_interval = 5  # a server that ended is noticed soon, and can be started again
     c.Spawner.start_timeout = 120
     c.Spawner.http_timeout = 120
     c.JupyterHub.concurrent_spawn_limit = 10
@@ -121,5 +122,5 @@ def _first_page(handler):
     """Send the instructor to the list of sheets, and everybody else to their own server."""
     user = handler.current_user
     if user is not None and user.name.upper() == INSTRUCTOR:
-        return f"{handler.settings['base_url'] if 'base_url' in handler.settings else '/'}services/{DESK}/"
+        return f"{handler.settings.get('base_url', '/')}services/{DESK}/"
     return f"{handler.hub.base_url}spawn"

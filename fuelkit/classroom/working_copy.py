@@ -100,9 +100,11 @@ def _meaning(path):
 def _copy(original, place):
     """Copy a file so that a stop leaves the old or the new one, whole."""
     place.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.NamedTemporaryFile(dir=place.parent, prefix=".", delete=False) as new:
-        with open(original, "rb") as source:
-            shutil.copyfileobj(source, new)
+    with (
+        tempfile.NamedTemporaryFile(dir=place.parent, prefix=".", delete=False) as new,
+        open(original, "rb") as source,
+    ):
+        shutil.copyfileobj(source, new)
     Path(new.name).replace(place)
 
 

@@ -68,7 +68,10 @@ def run(arguments):
         return _other(classroom, arguments)
     settings, words = _set_up(classroom, arguments)
     _tell_words(words, arguments.slips)
-    return 0 if arguments.set_up_only else _serve(classroom, settings)
+    if arguments.set_up_only:
+        print(f"The classroom in {classroom.folder} is set up.")
+        return 0
+    return _serve(classroom, settings)
 
 
 def _refuse_without_rights():

@@ -166,8 +166,8 @@ def _install_proxy(classroom):
 def _from_debian(package):
     if not shutil.which("apt-get"):
         raise ClassroomError(
-            f"The package {package} is missing and this is no Debian; install Python's modules venv "
-            "and ensurepip by the means of your system."
+            f"The package {package} is missing and this is no Debian; install Python's modules "
+            "venv and ensurepip by the means of your system."
         )
     quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     for command in (

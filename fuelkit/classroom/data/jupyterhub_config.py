@@ -3,6 +3,7 @@
 from fuelkit.classroom.layout import Classroom
 from fuelkit.classroom.settings import anywhere, one_machine
 
-c = get_config()  # noqa: F821 - JupyterHub gives it
-anywhere(c, Classroom.of_variable())
-one_machine(c, Classroom.of_variable())
+if "get_config" in globals():  # JupyterHub gives it
+    c = globals()["get_config"]()
+    anywhere(c, Classroom.of_variable())
+    one_machine(c, Classroom.of_variable())
