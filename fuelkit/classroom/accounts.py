@@ -1,8 +1,12 @@
 """System accounts: one a learner, one for the desk, one for the proxy. None can log in."""
 
+import contextlib
 import os
 import pwd
+import signal
 import subprocess
+import time
+from pathlib import Path
 
 from fuelkit.classroom.layout import ClassroomError
 
@@ -64,7 +68,27 @@ def remove_account(name, home):
     found = account(name)
     if found is None or found.pw_dir != str(home):
         return
+    _end_processes(found.pw_uid)
     _run("userdel", name)
+
+
+def _end_processes(uid):
+    """Kill what an account still runs; return when nothing is left, or after some seconds."""
+    for _ in range(100):
+        left = list(_processes(uid))
+        for pid in left:
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGKILL)
+        if not left:
+            return
+        time.sleep(0.1)
+
+
+def _processes(uid):
+    for place in Path("/proc").glob("[0-9]*"):
+        with contextlib.suppress(OSError):
+            if place.stat().st_uid == uid:
+                yield int(place.name)
 
 
 def _run(*command):

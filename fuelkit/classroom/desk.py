@@ -5,6 +5,7 @@ the hub from the token of the learner's server, never by what is sent.
 """
 
 import asyncio
+import contextlib
 import json
 import os
 import sys
@@ -124,4 +125,5 @@ async def main():
 
 
 if __name__ == "__main__":
-    asyncio.run(main())
+    with contextlib.suppress(KeyboardInterrupt):
+        asyncio.run(main())

