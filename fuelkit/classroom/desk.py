@@ -21,8 +21,11 @@ from fuelkit.assess.sheet import LARGEST_BYTES, SheetError
 from fuelkit.classroom.handed_in import listed, take_in
 from fuelkit.classroom.register import INSTRUCTOR
 
-FOLDER_VARIABLE = "FUELKIT_HANDED_IN"
-_PARENT_LOOK = 1.0  # s
+FOLDER_VARIABLE, HUB_VARIABLE = "FUELKIT_HANDED_IN", "FUELKIT_HUB"
+"""Environment variables with the folder of the sheets and the process of the hub."""
+
+_TRIES = 20
+_PARENT_LOOK = 0.5  # s
 _HEAD = (
     '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Who has handed in</title>'
     '<meta name="viewport" content="width=device-width"><meta http-equiv="refresh" content="20">'
@@ -108,6 +111,18 @@ async def _end_with(parent):
     sys.exit(0)
 
 
+async def _listen(application, where):
+    """Listen; the desk of a hub that was killed may still be there for a moment."""
+    for left in reversed(range(_TRIES)):
+        try:
+            application.listen(where.port, where.hostname, max_body_size=2 * LARGEST_BYTES)
+            return
+        except OSError:
+            if not left:
+                raise
+        await asyncio.sleep(_PARENT_LOOK)
+
+
 async def main():
     """Serve until the hub ends."""
     prefix = os.environ["JUPYTERHUB_SERVICE_PREFIX"]
@@ -120,8 +135,8 @@ async def main():
         ],
         cookie_secret=os.urandom(32),
     )
-    application.listen(where.port, where.hostname, max_body_size=2 * LARGEST_BYTES, reuse_port=True)
-    await _end_with(os.getppid())
+    await _listen(application, where)
+    await _end_with(int(os.environ[HUB_VARIABLE]))
 
 
 if __name__ == "__main__":

@@ -1,9 +1,10 @@
 """The settings of the hub: what holds anywhere, and what holds on one machine."""
 
+import os
 from urllib.parse import quote
 
 from fuelkit.classroom.accounts import account
-from fuelkit.classroom.desk import FOLDER_VARIABLE
+from fuelkit.classroom.desk import FOLDER_VARIABLE, HUB_VARIABLE
 from fuelkit.classroom.layout import VARIABLE
 from fuelkit.classroom.register import INSTRUCTOR, read_register
 from fuelkit.classroom.sign_in import WordAuthenticator
@@ -99,7 +100,10 @@ def one_machine(c, classroom):
             "url": url,
             "command": [str(classroom.python), "-m", "fuelkit.classroom.desk"],
             "user": settings.desk_account,
-            "environment": {FOLDER_VARIABLE: str(classroom.handed_in)},
+            "environment": {
+                FOLDER_VARIABLE: str(classroom.handed_in),
+                HUB_VARIABLE: str(os.getpid()),
+            },
             "cwd": str(classroom.handed_in),
             "oauth_no_confirm": True,
         }

@@ -103,13 +103,17 @@ def install(classroom):
     environment = Environment(classroom.course)
     prepare(environment, REQUIREMENTS)
     if "fuelkit" in new:
-        # Learners cannot write beside the modules; compiled once, each kernel starts sooner.
-        subprocess.run(
-            [classroom.python, "-m", "compileall", "-q", classroom.course / "fuelkit"],
-            env=child_variables(),
-        )
+        compile_kit(classroom)
     if not _has_proxy(classroom):
         _install_proxy(classroom)
+
+
+def compile_kit(classroom):
+    """Compile the kit once: learners cannot write beside it, and each kernel would do it again."""
+    subprocess.run(
+        [classroom.python, "-m", "compileall", "-q", classroom.course / "fuelkit"],
+        env=child_variables(),
+    )
 
 
 def state(classroom):

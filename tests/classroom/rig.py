@@ -246,6 +246,7 @@ def make(codes):
         set_up.make_folders(classroom, settings)
         give_out(PROJECT, classroom.course)
         _lend_python(classroom)
+        install.compile_kit(classroom)
         install.install(classroom)
         words = set_up.enrol(classroom, codes, settings.prefix)
     finally:
