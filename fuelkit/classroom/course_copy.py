@@ -1,6 +1,7 @@
 """The course as it is given out: a copy that belongs to root and that everybody may only read."""
 
 import filecmp
+import json
 import os
 import shutil
 
@@ -32,29 +33,63 @@ def give_out(source, course):
         If a part is missing, or if lessons or exercises hold what learners must not have: keys,
         answers, lists of a class.
     """
-    _check(source)
-    course.mkdir(parents=True, exist_ok=True)
-    return tuple(name for name in PARTS if _given(source / name, course / name))
-
-
-def _check(source):
     for name in PARTS:
         if not (source / name).exists():
             raise ClassroomError(f"{source / name} is missing. Copy the whole course again.")
-    found = [f"{name}/{f.place}: {f.why}" for name in _LOOKED_THROUGH for f in scan(source / name)]
+    course.mkdir(parents=True, exist_ok=True)
+    for name in PARTS:
+        _copy(source / name, _new(course, name))
+    _check(course)
+    return tuple(name for name in PARTS if _put_in_place(course, name))
+
+
+def _new(course, name):
+    return course / f".{name}.new"
+
+
+def _check(course):
+    found = [
+        f"{name}/{finding.place}: {finding.why}"
+        for name in _LOOKED_THROUGH
+        for finding in scan(_new(course, name))
+    ]
     if found:
+        for name in PARTS:
+            _remove(_new(course, name))
         raise ClassroomError("Learners must not get this; take it away first: " + "; ".join(found))
 
 
-def _given(original, place):
-    """Put a fresh copy in place of an old one that differs; a stop leaves no half of one there."""
-    new, old = place.with_name(f".{place.name}.new"), place.with_name(f".{place.name}.old")
-    for left in (new, old):
-        _remove(left)
-    if original.is_dir():
-        shutil.copytree(original, new, ignore=_LEFT_OUT)
-    else:
+def _copy(original, new):
+    """Copy a part; of notebooks what they showed to the instructor is left out."""
+    _remove(new)
+    if original.is_file():
         shutil.copyfile(original, new)
+        return
+    shutil.copytree(original, new, ignore=_LEFT_OUT)
+    for path in new.rglob("*.ipynb"):
+        _forget_outputs(path)
+
+
+def _forget_outputs(path):
+    """Take outputs and the state of widgets out of a notebook, where there are any."""
+    try:
+        content = json.loads(path.read_bytes())
+        cells = [cell for cell in content["cells"] if cell["cell_type"] == "code"]
+        is_clean = "widgets" not in content["metadata"] and not any(c["outputs"] for c in cells)
+    except (ValueError, KeyError, TypeError):
+        return  # no notebook: the scan says what it is
+    if is_clean:
+        return
+    content["metadata"].pop("widgets", None)
+    for cell in cells:
+        cell.update(outputs=[], execution_count=None)
+    path.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
+def _put_in_place(course, name):
+    """Put a fresh copy in place of an old one that differs; a stop leaves no half of one there."""
+    place, new, old = course / name, _new(course, name), course / f".{name}.old"
+    _remove(old)
     if _same(new, place):
         _remove(new)
         return False

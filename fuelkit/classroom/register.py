@@ -110,8 +110,9 @@ def read_register(classroom):
     path = classroom.register_file
     if not path.exists():
         return Register({})
+    data = read_private(path)
     try:
-        content = json.loads(read_private(path))
+        content = json.loads(data)
         if content["schema"] != _SCHEMA:
             raise ValueError(f"schema {content['schema']}")
         return Register(

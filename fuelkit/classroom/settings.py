@@ -125,6 +125,8 @@ def proxy_command(classroom, settings):
 def _first_page(handler):
     """Send the instructor to the list of sheets, and everybody else to their own server."""
     user = handler.current_user
-    if user is not None and user.name.upper() == INSTRUCTOR:
+    if user is None:
+        return f"{handler.hub.base_url}login"  # who comes is known only then
+    if user.name.upper() == INSTRUCTOR:
         return f"{handler.settings.get('base_url', '/')}services/{DESK}/"
     return f"{handler.hub.base_url}spawn"

@@ -28,8 +28,10 @@ class Visitor:
 
     def sign_in(self, code, word, **headers):
         """Sign in; return (status, text) of where that leads."""
-        _, text = self.get("/hub/login?next=%2Fhub%2Fhome")
-        token = re.search(r'name="_xsrf" value="([^"]+)"', text)[1]
+        status, text = self.get("/hub/login?next=%2Fhub%2Fhome")
+        form = re.search(r'name="_xsrf" value="([^"]+)"', text)
+        assert form, f"no form to sign in with: {status} {text[:500]}"
+        token = form[1]
         data = urllib.parse.urlencode({"username": code, "password": word, "_xsrf": token}).encode()
         where = f"{self.address}/hub/login?next=%2Fhub%2Fhome"
         return self._answer(urllib.request.Request(where, data, headers))

@@ -179,6 +179,7 @@ class Rig:
     def visitor(self, code, word=None):
         """Return somebody with a browser who has signed in."""
         visitor = Visitor(self.address)
+        wait_for("the hub", lambda: visitor.get("/hub/api/")[0] == 200)
         visitor.sign_in(code, word or self.words[code])
         return visitor
 

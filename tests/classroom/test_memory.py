@@ -1,7 +1,9 @@
 """Memory: what a learner takes, measured as the system shares it out, and what the limit does."""
 
 import contextlib
+import json
 import os
+import resource
 from pathlib import Path
 
 import pytest
@@ -35,7 +37,7 @@ def test_a_learner_takes_at_most_so_much(rig, record_property):
     codes = ("B12", "C3") if KERNELS == 2 else tuple(sorted(set(rig.words) - {"INSTRUCTOR"}))
     for code in codes:
         notebook = rig.notebook(code)
-        for kernel in json_kernels(notebook):
+        for kernel in kernels_of(notebook):
             notebook.ask(f"kernels/{kernel}", method="DELETE")
         assert "Board" in notebook.run(FIRST_BOARD, notebook.new_kernel("lessons"))
     taken = {code: shared_out(rig.processes(rig.account(code))) for code in codes}
@@ -44,10 +46,8 @@ def test_a_learner_takes_at_most_so_much(rig, record_property):
     assert all(80.0 < mb <= MOST_MB for mb in taken.values()), taken
 
 
-def json_kernels(notebook):
+def kernels_of(notebook):
     """Return the names of the kernels that run."""
-    import json
-
     return [kernel["id"] for kernel in json.loads(notebook.ask("kernels")[1])]
 
 
@@ -58,9 +58,9 @@ def test_many_kernels_at_once(rig):
     kernels = []
     for code in codes:
         notebook = rig.notebook(code)
-        while len(json_kernels(notebook)) < KERNELS // len(codes):
+        while len(kernels_of(notebook)) < KERNELS // len(codes):
             notebook.new_kernel("lessons")
-        kernels += [(notebook, kernel) for kernel in json_kernels(notebook)]
+        kernels += [(notebook, kernel) for kernel in kernels_of(notebook)]
     assert len(kernels) >= KERNELS
     for notebook, kernel in kernels:
         said = notebook.run("from fuelkit import open_lesson; open_lesson('lesson-tanks')", kernel)
@@ -106,8 +106,6 @@ def test_each_kind_of_limit_is_written_down(kind, tmp_path):
     enter = limits.prepared("x-1", 300)
     child = os.fork()
     if not child:
-        import resource
-
         enter()
         is_limited = resource.getrlimit(resource.RLIMIT_DATA)[0] == 300 << 20
         os._exit(0 if is_limited == (kind == "process") else 1)
