@@ -75,12 +75,14 @@ def _forget_outputs(path):
     try:
         content = json.loads(path.read_bytes())
         cells = [cell for cell in content["cells"] if cell["cell_type"] == "code"]
-        is_clean = "widgets" not in content["metadata"] and not any(c["outputs"] for c in cells)
+        is_clean = "widgets" not in content.get("metadata", {}) and not any(
+            c["outputs"] for c in cells
+        )
     except (ValueError, KeyError, TypeError):
         return  # no notebook: the scan says what it is
     if is_clean:
         return
-    content["metadata"].pop("widgets", None)
+    content.get("metadata", {}).pop("widgets", None)
     for cell in cells:
         cell.update(outputs=[], execution_count=None)
     path.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")

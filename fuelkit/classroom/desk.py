@@ -28,12 +28,12 @@ _TRIES = 20
 _PARENT_LOOK = 0.5  # s
 _HEAD = (
     '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Who has handed in</title>'
-    '<meta name="viewport" content="width=device-width"><meta http-equiv="refresh" content="20">'
+    '<meta name="viewport" content="width=device-width">'
     "<style>:root{color-scheme:light dark}body{font:16px/1.5 sans-serif;margin:2em;max-width:60em}"
     "table{border-collapse:collapse;margin:0 0 2em}caption{text-align:left;font-weight:bold}"
     "th,td{text-align:left;padding:.3em 1em .3em 0;border-bottom:1px solid}</style></head><body>"
-    "<h1>Who has handed in</h1><p>This page renews itself. What to mark them with is told on "
-    "the server by <code>python3 -m fuelkit classroom --handed-in</code>.</p>"
+    "<main><h1>Who has handed in</h1><p>Load the page again to see what is new. How to mark the "
+    "sheets is told on the server by <code>python3 -m fuelkit classroom --handed-in</code>.</p>"
 )
 
 
@@ -87,7 +87,11 @@ def page(sheets, learners):
             f"</thead><tbody>{rows}</tbody></table>"
             f"<p>Not yet: {escape(', '.join(missing)) or 'nobody'}.</p>"
         )
-    return _HEAD + ("".join(tables) or "<p>Nothing has been handed in yet.</p>") + "</body></html>"
+    return (
+        _HEAD
+        + ("".join(tables) or "<p>Nothing has been handed in yet.</p>")
+        + "</main></body></html>"
+    )
 
 
 async def _learners():

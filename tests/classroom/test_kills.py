@@ -33,7 +33,7 @@ while True:
 @pytest.fixture
 def folders(rig):
     """Give the folders of answers of two learners."""
-    return {code: rig.home(code) / "answers" for code in ("A07", "E55")}
+    return {code: rig.home(code) / "answers" for code in ("A07", "B12")}
 
 
 def test_no_committed_answer_is_lost(rig, folders):

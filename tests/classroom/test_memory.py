@@ -34,16 +34,21 @@ def shared_out(pids):
 
 def test_a_learner_takes_at_most_so_much(rig, record_property):
     """A server and the kernel of a lesson with its first board, with others at work beside them."""
-    codes = ("B12", "C3") if KERNELS == 2 else tuple(sorted(set(rig.words) - {"INSTRUCTOR"}))
+    codes = ("A07", "B12") if KERNELS == 2 else tuple(sorted(set(rig.words) - {"INSTRUCTOR"}))
     for code in codes:
         notebook = rig.notebook(code)
-        for kernel in kernels_of(notebook):
-            notebook.ask(f"kernels/{kernel}", method="DELETE")
+        without_kernels(notebook)
         assert "Board" in notebook.run(FIRST_BOARD, notebook.new_kernel("lessons"))
     taken = {code: shared_out(rig.processes(rig.account(code))) for code in codes}
     record_property("megabytes", str(taken))
     print("MB a learner:", {code: round(mb) for code, mb in taken.items()})
     assert all(80.0 < mb <= MOST_MB for mb in taken.values()), taken
+
+
+def without_kernels(notebook):
+    """End the kernels that run."""
+    for kernel in kernels_of(notebook):
+        notebook.ask(f"kernels/{kernel}", method="DELETE")
 
 
 def kernels_of(notebook):
@@ -68,21 +73,23 @@ def test_many_kernels_at_once(rig):
     assert all(notebook.run("6 * 7", kernel).strip() == "42" for notebook, kernel in kernels)
     every = [pid for code in codes for pid in rig.processes(rig.account(code))]
     print(f"{len(kernels)} kernels of {len(codes)} learners: {shared_out(every):.0f} MB together")
+    for code in codes:
+        without_kernels(rig.notebook(code))
 
 
 def test_too_much_memory_ends_the_kernel_alone(rig):
     """Whoever takes more than the limit loses that kernel; server, answers and others go on."""
-    notebook, other = rig.notebook("D-4"), rig.notebook("B12")
+    notebook, other = rig.notebook("A07"), rig.notebook("B12")
     kernel = notebook.new_kernel()
     notebook.run("x = 1", kernel)
-    before = rig.processes(rig.account("D-4"))
+    before = rig.processes(rig.account("A07"))
     mb = rig.settings.memory_mb
     with contextlib.suppress(Exception):
         said = notebook.run(f"x = bytearray(2 * {mb} * 1_000_000)", kernel, patience=20)
         assert "MemoryError" in said, said
     wait_for("the server", notebook.answers)
-    assert shared_out(rig.processes(rig.account("D-4"))) <= mb
-    server = {pid for pid in before if pid in rig.processes(rig.account("D-4"))}
+    assert shared_out(rig.processes(rig.account("A07"))) <= mb
+    server = {pid for pid in before if pid in rig.processes(rig.account("A07"))}
     assert server, "the learner's server goes on"
     assert other.run("6 * 7").strip() == "42"
 
