@@ -5,6 +5,7 @@ import json
 import os
 import shutil
 
+from fuelkit.assess.edition.secrets_here import secrets_here
 from fuelkit.assess.integrity.scan import scan
 from fuelkit.classroom.layout import ClassroomError
 
@@ -31,7 +32,7 @@ def give_out(source, course):
     ------
     ClassroomError
         If a part is missing, or if lessons or exercises hold what learners must not have: keys,
-        answers, lists of a class.
+        answers, lists of a class, secrets of this machine's instructor.
     """
     for name in PARTS:
         if not (source / name).exists():
@@ -48,10 +49,11 @@ def _new(course, name):
 
 
 def _check(course):
+    secrets = secrets_here()
     found = [
         f"{name}/{finding.place}: {finding.why}"
         for name in _LOOKED_THROUGH
-        for finding in scan(_new(course, name))
+        for finding in scan(_new(course, name), secrets)
     ]
     if found:
         for name in PARTS:

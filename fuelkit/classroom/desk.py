@@ -24,6 +24,9 @@ from fuelkit.classroom.register import INSTRUCTOR
 FOLDER_VARIABLE, HUB_VARIABLE = "FUELKIT_HANDED_IN", "FUELKIT_HUB"
 """Environment variables with the folder of the sheets and the process of the hub."""
 
+ADDRESS_VARIABLE = "FUELKIT_DESK_ADDRESS"
+"""Environment variable with another address to listen on than the one that the hub knows."""
+
 _TRIES = 20
 _PARENT_LOOK = 0.5  # s
 _HEAD = (
@@ -117,9 +120,10 @@ async def _end_with(parent):
 
 async def _listen(application, where):
     """Listen; the desk of a hub that was killed may still be there for a moment."""
+    address = os.environ.get(ADDRESS_VARIABLE, where.hostname)
     for left in reversed(range(_TRIES)):
         try:
-            application.listen(where.port, where.hostname, max_body_size=2 * LARGEST_BYTES)
+            application.listen(where.port, address, max_body_size=2 * LARGEST_BYTES)
             return
         except OSError:
             if not left:

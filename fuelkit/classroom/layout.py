@@ -13,6 +13,8 @@ FOLDER = Path("/opt/fuelkit-classroom")
 VARIABLE = "FUELKIT_CLASSROOM_FOLDER"
 """Environment variable that tells the processes of a classroom where it lies."""
 
+REGISTER_VARIABLE = "FUELKIT_REGISTER"
+
 PREFIX = "learner-"
 _PREFIX = re.compile(r"[a-z][a-z0-9]{1,9}-")
 _SCHEMA = 1
@@ -125,6 +127,11 @@ class Classroom:
         return self.folder / "homes"
 
     @property
+    def given(self):
+        """A folder for each learner with what is for them alone: they read it, root writes."""
+        return self.folder / "given"
+
+    @property
     def handed_in(self):
         """Sheets that were handed in: the desk writes here, root reads, nobody else gets in."""
         return self.folder / "handed-in"
@@ -141,7 +148,9 @@ class Classroom:
 
     @property
     def register_file(self):
-        """Codes, accounts and hashed words."""
+        """Codes, accounts and hashed words; on a cluster a variable names another place."""
+        if named := os.environ.get(REGISTER_VARIABLE):
+            return Path(named)
         return self.private / "register.json"
 
     @property

@@ -17,6 +17,8 @@ def main(arguments):
     """Renew the copy, choose the first page, and become the server."""
     course, home = Classroom.of_variable().course, Path.home()
     changed = renew(course, home / "course")
+    given = Classroom.of_variable().given / home.name
+    changed += renew(given, home / "course", folders=("papers",), record=".given-papers.json")
     _lay_out(course, home)
     os.environ["JUPYTERHUB_DEFAULT_URL"] = _CHANGED_PAGE if changed else _FIRST_PAGE
     # A grammar for addresses, which nothing here needs: without it a server starts in half the

@@ -1,9 +1,11 @@
 """Set a classroom up: folders, accounts, register. Done again, it adds what is missing."""
 
 import os
+import pwd
 import shutil
 from dataclasses import replace
 
+from fuelkit.assess.edition.making import PAPER_FILES
 from fuelkit.classroom.accounts import account, make_account, make_folder, remove_account
 from fuelkit.classroom.layout import ClassroomError
 from fuelkit.classroom.limits import Limits
@@ -23,6 +25,7 @@ def make_folders(classroom, settings):
     make_folder(classroom.folder, 0o755)
     make_folder(classroom.private, 0o700)
     make_folder(classroom.homes, 0o711)
+    make_folder(classroom.given, 0o711)
     make_folder(classroom.course, 0o755)
     make_folder(classroom.proxy, 0o755)
     desk = make_account(settings.desk_account, classroom.handed_in)
@@ -60,8 +63,56 @@ def enrol(classroom, codes, prefix):
         write_register(classroom, register)
     for code in register.learners:
         name = register.account(code)
-        make_folder(classroom.home(name), 0o700, make_account(name, classroom.home(name)))
+        about = make_account(name, classroom.home(name))
+        make_folder(classroom.home(name), 0o700, about)
+        make_folder(classroom.given / name, 0o750, _read_by(about))
     return words
+
+
+def _read_by(about):
+    """Return the owner of what an account may read and root alone write."""
+    return pwd.struct_passwd((*about[:2], 0, *about[3:]))
+
+
+def give_papers(classroom, folder):
+    """Give each learner the paper that is theirs; return the codes of who got one.
+
+    Parameters
+    ----------
+    classroom : Classroom
+    folder : Path
+        Of a sitting, as `paper` writes it: a folder for each learner, by code.
+
+    Raises
+    ------
+    ClassroomError
+        If there is no paper in it for anybody of this class.
+    """
+    register, done = read_register(classroom), []
+    for code in register.learners:
+        if all((folder / code / name).is_file() for name in PAPER_FILES):
+            _give(folder / code, classroom.given / register.account(code), folder.name)
+            done.append(code)
+    if not done:
+        raise ClassroomError(
+            f"'{folder}' has no folder with {' and '.join(PAPER_FILES)} for a learner of this "
+            "class."
+        )
+    return tuple(done)
+
+
+def _give(source, given, sitting):
+    group, mode = given.stat().st_gid, 0o750
+    for place in (given / "papers", given / "papers" / sitting):
+        place.mkdir(exist_ok=True)
+        os.chown(place, 0, group)
+        os.chmod(place, mode)
+    for name in PAPER_FILES:
+        new = place / f".{name}.new"
+        shutil.copyfile(source / name, new)
+        os.chown(new, 0, group)
+        os.chmod(new, 0o640)
+        new.replace(place / name)
 
 
 def new_word(classroom, code):

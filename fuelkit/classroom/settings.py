@@ -4,7 +4,7 @@ import os
 from urllib.parse import quote
 
 from fuelkit.classroom.accounts import account
-from fuelkit.classroom.desk import FOLDER_VARIABLE, HUB_VARIABLE
+from fuelkit.classroom.desk import ADDRESS_VARIABLE, FOLDER_VARIABLE, HUB_VARIABLE
 from fuelkit.classroom.layout import VARIABLE
 from fuelkit.classroom.register import INSTRUCTOR, read_register
 from fuelkit.classroom.sign_in import WordAuthenticator
@@ -61,10 +61,12 @@ def anywhere(c, classroom):
     data = classroom.course / "fuelkit/classroom/data"
     c.JupyterHub.template_paths = [str(data / "templates")]
     c.JupyterHub.show_config = False
+    c.JupyterHub.shutdown_on_logout = True  # gives memory back; the next sign-in renews the copy
     c.Spawner.disable_user_config = True
     c.Spawner.env_keep = ["LANG", "LC_ALL", "TZ"]
     c.Spawner.environment = {
         **_SMALL,
+        "FUELKIT_LEARNER": _code_of,
         VARIABLE: str(classroom.folder),
         "PATH": f"{classroom.python.parent}:{_PATH}",
         "JUPYTER_CONFIG_PATH": f"{data / 'jupyter'}:{classroom.course / 'fuelkit/command/jupyter'}",
@@ -109,6 +111,45 @@ def one_machine(c, classroom):
         }
     ]
     c.Spawner.environment["FUELKIT_HAND_IN"] = f"{url}/services/{DESK}/sheet"
+
+
+def kubernetes(c, classroom, home="/home/learner", folder="/srv/jupyterhub/handed-in"):
+    """Set what holds on a cluster, where the chart sets spawner, addresses and volumes. NOT RUN.
+
+    Parameters
+    ----------
+    c : traitlets.config.Config
+    classroom : Classroom
+    home : str
+        A learner's home in their container.
+    folder : str
+        Where sheets are kept, on the hub's own volume.
+    """
+    c.Spawner.environment |= {
+        "FUELKIT_HAND_IN": f"http://proxy-public/services/{DESK}/sheet",
+        "FUELKIT_ANSWERS": f"{home}/course/answers",
+    }
+    c.JupyterHub.services = [
+        {
+            "name": DESK,
+            "url": "http://hub:10101",
+            "command": [
+                *("sh", "-c", f'mkdir -p -m 700 {folder} && exec "$0" -m fuelkit.classroom.desk'),
+                str(classroom.python),
+            ],
+            "environment": {
+                FOLDER_VARIABLE: folder,
+                HUB_VARIABLE: str(os.getpid()),
+                ADDRESS_VARIABLE: "0.0.0.0",
+            },
+            "oauth_no_confirm": True,
+        }
+    ]
+
+
+def _code_of(spawner):
+    """Return the learner's code, as JupyterHub asks for the value of a variable."""
+    return spawner.user.name.upper()
 
 
 def proxy_command(classroom, settings):

@@ -63,7 +63,6 @@ class LearnerSpawner(LocalProcessSpawner):
             "LOGNAME": account.pw_name,
             "HOME": home,
             "SHELL": "/bin/bash",
-            "FUELKIT_LEARNER": self.code,
             "FUELKIT_ANSWERS": f"{home}/course/answers",
             "JUPYTER_RUNTIME_DIR": f"{home}/.run",
         }

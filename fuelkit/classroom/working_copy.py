@@ -27,7 +27,7 @@ one.
 """
 
 
-def renew(course, copy, today=None):
+def renew(course, copy, today=None, folders=FOLDERS, record=_RECORD):
     """Bring a working copy up to date with the course as it is given out now.
 
     Parameters
@@ -37,6 +37,10 @@ def renew(course, copy, today=None):
     copy : Path
         The learner's; made if it is not there.
     today : date, optional
+    folders : sequence of str
+        What is copied.
+    record : str
+        Name of the file that keeps what was given.
 
     Returns
     -------
@@ -44,9 +48,9 @@ def renew(course, copy, today=None):
         Pages that the learner had and that are new now; also told in the file `TOLD`.
     """
     copy.mkdir(parents=True, exist_ok=True)
-    given, changed = _read_record(copy), []
+    given, changed = _read_record(copy / record), []
     had_any = bool(given)
-    for original in _originals(course):
+    for original in _originals(course, folders):
         name = original.relative_to(course).as_posix()
         meaning = _meaning(original)
         if given.get(name) == meaning and (copy / name).exists():
@@ -56,14 +60,14 @@ def renew(course, copy, today=None):
         if had_any and given.get(name) != meaning:
             changed.append(f"{name} (your own: {kept})" if kept else name)
         given[name] = meaning
-        _write_record(copy, given)
+        _write_record(copy / record, given)
     if changed:
         _tell(copy / TOLD, changed, today or date.today())
     return tuple(changed)
 
 
-def _originals(course):
-    for folder in FOLDERS:
+def _originals(course, folders):
+    for folder in folders:
         for path in sorted((course / folder).rglob("*")):
             inner = path.relative_to(course).parts
             if path.is_file() and not any(part.startswith(".") for part in inner):
@@ -114,13 +118,13 @@ def _tell(path, changed, today):
     write_atomically(path, f"{_TITLE}\n## {today}\n\n{lines}\n{before}")
 
 
-def _read_record(copy):
+def _read_record(path):
     try:
-        content = json.loads((copy / _RECORD).read_text(encoding="utf-8"))
+        content = json.loads(path.read_text(encoding="utf-8"))
         return dict(content["given"]) if content["schema"] == _SCHEMA else {}
     except (OSError, ValueError, KeyError, TypeError):
         return {}
 
 
-def _write_record(copy, given):
-    write_atomically(copy / _RECORD, json.dumps({"schema": _SCHEMA, "given": given}) + "\n")
+def _write_record(path, given):
+    write_atomically(path, json.dumps({"schema": _SCHEMA, "given": given}) + "\n")

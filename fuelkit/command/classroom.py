@@ -45,6 +45,9 @@ def add_arguments(parser):
     other.add_argument("--check", action="store_true", help="say what is there and what is not")
     other.add_argument("--handed-in", action="store_true", help="list who has handed in")
     other.add_argument("--new-word", metavar="CODE", help="give a learner another word")
+    other.add_argument(
+        "--give", type=Path, metavar="FOLDER", help="give out the papers of a sitting, each its own"
+    )
     other.add_argument("--stop", action="store_true", help="stop it")
     other.add_argument("--set-up-only", action="store_true", help="set it up and do not start it")
     other.add_argument(
@@ -62,7 +65,8 @@ def run(arguments):
     classroom = Classroom(arguments.folder.absolute())
     if arguments.check:
         return _check(classroom)
-    if arguments.handed_in or arguments.new_word or arguments.stop or arguments.take_away:
+    if any((arguments.handed_in, arguments.new_word, arguments.give, arguments.stop,
+            arguments.take_away)):  # fmt: skip
         if not classroom.register_file.exists():
             raise ClassroomError(f"There is no classroom in {classroom.folder}.")
         return _other(classroom, arguments)
@@ -90,6 +94,11 @@ def _other(classroom, arguments):
     if arguments.new_word:
         code = learner_code(arguments.new_word)
         print(f"{code}: {set_up.new_word(classroom, code)}")
+        return 0
+    if arguments.give:
+        codes = set_up.give_papers(classroom, arguments.give.absolute())
+        print(f"Given to: {', '.join(codes)}. It lies in their folder 'papers' the next time they")
+        print("sign in; whoever is at work signs out (File, Log Out) and in again.")
         return 0
     if arguments.stop:
         was_there = running.stop_running(classroom)
