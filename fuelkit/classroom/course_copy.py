@@ -5,7 +5,6 @@ import json
 import os
 import shutil
 
-from fuelkit.assess.edition.secrets_here import secrets_here
 from fuelkit.assess.integrity.scan import scan
 from fuelkit.classroom.layout import ClassroomError
 
@@ -32,7 +31,7 @@ def give_out(source, course):
     ------
     ClassroomError
         If a part is missing, or if lessons or exercises hold what learners must not have: keys,
-        answers, lists of a class, secrets of this machine's instructor.
+        answers, lists of a class.
     """
     for name in PARTS:
         if not (source / name).exists():
@@ -49,11 +48,10 @@ def _new(course, name):
 
 
 def _check(course):
-    secrets = secrets_here()
     found = [
         f"{name}/{finding.place}: {finding.why}"
         for name in _LOOKED_THROUGH
-        for finding in scan(_new(course, name), secrets)
+        for finding in scan(_new(course, name))
     ]
     if found:
         for name in PARTS:

@@ -44,7 +44,7 @@ class Settings:
     prefix: str = PREFIX
     address: str = "127.0.0.1"
     port: int = 8000
-    memory_mb: int = 400
+    memory_mb: int = 600
     certificate: str = ""
     certificate_key: str = ""
 

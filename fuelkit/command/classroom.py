@@ -35,7 +35,7 @@ def add_arguments(parser):
     parser.add_argument("--port", type=int, help="port number (first time: 8000)")
     parser.add_argument("--certificate", metavar="FILE", help="for an encrypted connection (PEM)")
     parser.add_argument("--certificate-key", metavar="FILE", help="its key (PEM)")
-    parser.add_argument("--memory", type=int, metavar="MB", help="most for a learner (400)")
+    parser.add_argument("--memory", type=int, metavar="MB", help="most for a learner (600)")
     parser.add_argument(
         "--folder", type=Path, default=FOLDER, help="where all of it lies (%(default)s)"
     )

@@ -86,6 +86,16 @@ class Notebook:
         assert status == 201, text
         return json.loads(text)["kernel"]["id"]
 
+    def kernels(self):
+        """Return the names of the kernels that run."""
+        return [kernel["id"] for kernel in json.loads(self.ask("kernels")[1])]
+
+    def end_kernels(self):
+        """End the kernels that run, which take memory of the learner's."""
+        for kernel in self.kernels():
+            self.ask(f"kernels/{kernel}", method="DELETE")
+        self._kernel = ""
+
     def run(self, source, kernel=None, patience=180):
         """Run code in a kernel and return all that it printed, errors included."""
         self._kernel = kernel or self._kernel or self.new_kernel()

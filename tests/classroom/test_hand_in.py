@@ -43,7 +43,9 @@ def put(rig, token, data):
 @pytest.fixture(scope="module")
 def notebook(rig):
     """Give the server of A07."""
-    return rig.notebook("A07")
+    found = rig.notebook("A07")
+    found.end_kernels()  # of other tests
+    return found
 
 
 def test_a_notebook_hands_in_and_the_instructor_sees_it(rig, notebook):
@@ -116,17 +118,17 @@ def test_the_desk_refuses_what_is_no_sheet(rig, notebook, data, why):
 def test_links_of_a_learner_lead_nowhere(rig, notebook):
     """A learner's link in place of their sheet is read with the learner's own rights."""
     key = rig.classroom.private / "linked.json"
-    content = sheet_text(handed_in("A07", unit="exercise-tanks"))
+    content = sheet_text(handed_in("A07", unit="exercise-engine-start"))
     key.write_text(content)
     said = notebook.run(
         "import os; folder = os.environ['FUELKIT_ANSWERS']; os.makedirs(folder, exist_ok=True); "
-        f"os.symlink({str(key)!r}, folder + '/exercise-tanks.A07.json')"
+        f"os.symlink({str(key)!r}, folder + '/exercise-engine-start.A07.json')"
     )
     assert said == ""
-    said = notebook.run(HAND_IN.format(unit="exercise-tanks"))
+    said = notebook.run(HAND_IN.format(unit="exercise-engine-start"))
     assert "PermissionError" in said or "cannot be read" in said or "desk has it" in said, said
     assert key.read_text() == content, "not written"
-    listed = rig.classroom.handed_in / "exercise-tanks.A07.json"
+    listed = rig.classroom.handed_in / "exercise-engine-start.A07.json"
     assert not listed.exists() or listed.read_text() != content, "not read"
 
 

@@ -13,7 +13,9 @@ SECRET = "must not be seen"
 @pytest.fixture(scope="module")
 def notebook(rig):
     """Give the running server of A07, whose owner is curious."""
-    return rig.notebook("A07")
+    found = rig.notebook("A07")
+    found.end_kernels()  # of other tests
+    return found
 
 
 @pytest.fixture(scope="module")

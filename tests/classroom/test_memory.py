@@ -1,7 +1,6 @@
 """Memory: what a learner takes, measured as the system shares it out, and what the limit does."""
 
 import contextlib
-import json
 import os
 import resource
 from pathlib import Path
@@ -37,23 +36,12 @@ def test_a_learner_takes_at_most_so_much(rig, record_property):
     codes = ("A07", "B12") if KERNELS == 2 else tuple(sorted(set(rig.words) - {"INSTRUCTOR"}))
     for code in codes:
         notebook = rig.notebook(code)
-        without_kernels(notebook)
+        notebook.end_kernels()
         assert "Board" in notebook.run(FIRST_BOARD, notebook.new_kernel("lessons"))
     taken = {code: shared_out(rig.processes(rig.account(code))) for code in codes}
     record_property("megabytes", str(taken))
     print("MB a learner:", {code: round(mb) for code, mb in taken.items()})
     assert all(80.0 < mb <= MOST_MB for mb in taken.values()), taken
-
-
-def without_kernels(notebook):
-    """End the kernels that run."""
-    for kernel in kernels_of(notebook):
-        notebook.ask(f"kernels/{kernel}", method="DELETE")
-
-
-def kernels_of(notebook):
-    """Return the names of the kernels that run."""
-    return [kernel["id"] for kernel in json.loads(notebook.ask("kernels")[1])]
 
 
 def test_many_kernels_at_once(rig):
@@ -63,9 +51,9 @@ def test_many_kernels_at_once(rig):
     kernels = []
     for code in codes:
         notebook = rig.notebook(code)
-        while len(kernels_of(notebook)) < KERNELS // len(codes):
+        while len(notebook.kernels()) < KERNELS // len(codes):
             notebook.new_kernel("lessons")
-        kernels += [(notebook, kernel) for kernel in kernels_of(notebook)]
+        kernels += [(notebook, kernel) for kernel in notebook.kernels()]
     assert len(kernels) >= KERNELS
     for notebook, kernel in kernels:
         said = notebook.run("from fuelkit import open_lesson; open_lesson('lesson-tanks')", kernel)
@@ -74,7 +62,7 @@ def test_many_kernels_at_once(rig):
     every = [pid for code in codes for pid in rig.processes(rig.account(code))]
     print(f"{len(kernels)} kernels of {len(codes)} learners: {shared_out(every):.0f} MB together")
     for code in codes:
-        without_kernels(rig.notebook(code))
+        rig.notebook(code).end_kernels()
 
 
 def test_too_much_memory_ends_the_kernel_alone(rig):

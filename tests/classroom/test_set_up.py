@@ -248,3 +248,26 @@ def test_a_desk_that_is_away_is_told_after_some_tries(monkeypatch):
     monkeypatch.setenv(VARIABLE, "http://127.0.0.1:9/services/desk/sheet")
     with pytest.raises(SheetError, match="kept here, but it has not reached"):
         deliver(Sheet("exercise-climb", "A07", "0"), pause=0.0)
+
+
+# -------------------------------------------------------------------------------- on a cluster
+def test_the_settings_of_a_cluster_can_be_made(classroom, monkeypatch):
+    """The same roles, sign-in and desk; no cluster is tried, only that the settings stand."""
+    settings = pytest.importorskip("fuelkit.classroom.settings")
+    config = pytest.importorskip("traitlets.config").Config()
+    place = classroom.folder / "register.json"
+    monkeypatch.setenv("FUELKIT_REGISTER", str(place))
+    write_register(classroom, Register({}).with_class(("A07",), "x-")[0])
+    assert place.exists()
+    settings.anywhere(config, classroom)
+    settings.kubernetes(config, classroom)
+    assert config.Authenticator.allowed_users == {"a07", "instructor"}
+    assert config.Spawner.environment["FUELKIT_HAND_IN"].endswith("/services/desk/sheet")
+    (desk,) = config.JupyterHub.services
+    assert desk["url"].startswith("http://hub:")
+    files = Path(settings.__file__).parent / "data/kubernetes"
+    values = pytest.importorskip("yaml").safe_load((files / "values.yaml").read_text())
+    assert str(desk["url"].rsplit(":")[-1]) == str(
+        values["hub"]["service"]["extraPorts"][0]["port"]
+    )
+    assert "kubernetes(c" in values["hub"]["extraConfig"]["fuelkit"]
