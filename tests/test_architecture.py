@@ -18,7 +18,17 @@ ROOMS = {
     "figures": {"physics", "aircraft"},
     "assess": {"physics", "aircraft", "flight", "survey", "figures"},
     "show": {"physics", "aircraft", "flight", "survey", "figures", "assess"},
-    "command": {"physics", "aircraft", "flight", "survey", "figures", "assess", "show"},
+    "classroom": {"physics", "aircraft", "flight", "survey", "figures", "assess"},
+    "command": {
+        "physics",
+        "aircraft",
+        "flight",
+        "survey",
+        "figures",
+        "assess",
+        "show",
+        "classroom",
+    },
     "__main__": {"command"},
     "__init__": set(),
 }
@@ -31,6 +41,7 @@ LIBRARIES = {
     "figures": {"numpy"},
     "assess": {"numpy"},
     "show": {"numpy", "anywidget", "ipywidgets", "traitlets", "IPython"},
+    "classroom": set(),
     "command": set(),
     "__main__": set(),
     "__init__": set(),
@@ -38,10 +49,17 @@ LIBRARIES = {
 LAZY = {
     "assess": {"scipy"},  # papers are drawn by an integer programme
     "show": {"matplotlib", "IPython", "ipywidgets", "anywidget", "typst"},
+    "classroom": {"jupyterhub"},  # its server for one user
     "command": {"jupyterlab", "jupyter_core", "IPython", "nbformat", "distributed"},
 }
 # Run by itself, as a program, in an environment that has these.
-ALONE = {"command/probe.py": {"jupyter_client", "packaging"}}
+ALONE = {
+    "command/probe.py": {"jupyter_client", "packaging"},
+    # Parts of the hub, which runs in the classroom's own environment.
+    "classroom/sign_in.py": {"jupyterhub", "tornado"},
+    "classroom/spawner.py": {"jupyterhub", "tornado"},
+    "classroom/desk.py": {"jupyterhub", "tornado"},
+}
 # Import a module by a name out of a table of the kit's own.
 BY_TABLE = {"__init__.py", "command/main.py"}
 NEVER = {"pickle", "cPickle", "dill", "shelve", "marshal", "joblib"}

@@ -30,6 +30,9 @@ NOT_KEPT = (
 )
 """Told on every board where Python runs in a browser without a place for files."""
 
+LEARNER = "FUELKIT_LEARNER"
+"""Environment variable with the learner's code, where a server knows who it is."""
+
 _STALE_SECONDS = 3600.0
 _ROOMS = ("lessons", "exercises", "solutions")
 _DRIVE = "/drive"  # where JupyterLite mounts the browser's files for Python
@@ -58,8 +61,16 @@ def keeps_files(folder, platform=sys.platform):
     return platform != "emscripten" or place.startswith(f"{_DRIVE}/")
 
 
+def known_learner():
+    """Return the code of whom a classroom server has signed in; "" where there is none."""
+    named = os.environ.get(LEARNER, "")
+    return learner_code(named) if named else ""
+
+
 def signed_in(folder):
-    """Return the learner's code that was last entered in a folder of answers, or AT_HOME."""
+    """Return the learner's code: the server's, or what was last entered here, or AT_HOME."""
+    if code := known_learner():
+        return code
     try:
         content = json.loads((Path(folder) / SIGN_IN).read_text(encoding="utf-8"))
         return learner_code(content["learner"])
@@ -73,9 +84,11 @@ def sign_in(folder, text):
     Raises
     ------
     SheetError
-        If it is not a code.
+        If it is not a code, or a classroom server knows the learner by another one.
     """
     code = learner_code(text)
+    if (known := known_learner()) and code != known:
+        raise SheetError(f"You are signed in as {known}; to be {code}, sign out of the classroom.")
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     write_atomically(folder / SIGN_IN, json.dumps({"schema": 1, "learner": code}, indent=1) + "\n")

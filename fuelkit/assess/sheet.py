@@ -141,8 +141,13 @@ def write_sheet(sheet, path):
     """Write a sheet so that the file is always whole; creates the folder if need be."""
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
+    write_atomically(path, sheet_text(sheet))
+
+
+def sheet_text(sheet):
+    """Return a sheet as it stands in its file."""
     content = {"format": FORMAT, "schema": SCHEMA, **sheet.__dict__}
-    write_atomically(path, json.dumps(content, indent=1, ensure_ascii=False) + "\n")
+    return json.dumps(content, indent=1, ensure_ascii=False) + "\n"
 
 
 def write_atomically(path, text):

@@ -54,8 +54,9 @@ class StickSeen:
 
     def __str__(self):
         if self.reading is None:
-            below = self.state is StickState.DRY
-            return f"finds no fuel: the surface is {'below' if below else 'above'} it"
+            if self.state is StickState.DRY:
+                return "finds no fuel: the surface is below it"
+            return "shows nothing: the surface is above the end of its scale"
         how = "reads" if self.kind is StickKind.MAGNETIC else "drips when pulled down by"
         return f"{how} {self.reading / _CENTIMETRE:.1f} cm"
 

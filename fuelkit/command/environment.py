@@ -19,7 +19,11 @@ from fuelkit.command.stamp import Stamp, fingerprints, read_stamp, write_stamp
 LEARNER = ("requirements.txt",)
 """What the course itself needs."""
 
-DEVELOPER = ("requirements.txt", "tests/requirements.txt")
+DEVELOPER = (
+    "requirements.txt",
+    "tests/requirements.txt",
+    "fuelkit/classroom/data/requirements.txt",
+)
 """What the tests need too."""
 
 _OLDEST_PYTHON = (3, 11)

@@ -13,8 +13,8 @@ from fuelkit.command.faults import CommandError, wrapped
 from fuelkit.physics.errors import FuelkitError
 
 COMMANDS = (
-    "open", "handout", "bundle", "site", "paper", "transcribe", "mark", "reasons", "verify",
-    "purge", "aircraft", "guide", "doctor", "test",
+    "open", "handout", "bundle", "site", "classroom", "paper", "transcribe", "mark", "reasons",
+    "verify", "purge", "aircraft", "guide", "doctor", "test",
 )  # fmt: skip
 """The commands in the order in which they are listed: each is a module of this room."""
 

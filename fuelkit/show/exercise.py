@@ -1,6 +1,6 @@
 """An exercise in a notebook: answers are kept and handed in; nothing is told before marking."""
 
-from fuelkit.assess.answer_file import AT_HOME, sign_in, signed_in
+from fuelkit.assess.answer_file import AT_HOME, known_learner, sign_in, signed_in
 from fuelkit.assess.sheet import moment_words
 from fuelkit.figures.quantities import FigureError
 from fuelkit.show.board import PredictionBoard
@@ -35,7 +35,7 @@ class Exercise(Workbook):
 
     def sign_in(self):
         """Return a board that asks for the learner's code."""
-        code = signed_in(self.folder)
+        code, known = signed_in(self.folder), known_learner()
         return PredictionBoard(
             title="Who are you?",
             lead="Enter the code that your instructor gave you; no name. At home, leave it empty "
@@ -46,6 +46,8 @@ class Exercise(Workbook):
             asks=[{"id": "code", "text": "Learner code", "kind": "text", "options": [], "unit": "",
                    "component": None, "hint": "letters and digits, such as A07"}],
             answers={} if code == AT_HOME else {"code": code},
+            committed=bool(known),
+            note=f"The classroom has signed you in as {known}." if known else "",
             commit_label="Sign in",
             on_commit=lambda values: self._signed(values.get("code", "")),
         )  # fmt: skip

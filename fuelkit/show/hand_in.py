@@ -1,5 +1,7 @@
 """The board that hands a sheet in, of an exercise or of a paper, and what it says."""
 
+from fuelkit.assess.delivery import deliver
+from fuelkit.assess.sheet import SheetError
 from fuelkit.show.board import PredictionBoard
 
 
@@ -16,10 +18,16 @@ def hand_in_board(answer_file, lead, receipt, hand_in):
         Given a handed-in sheet, returns the sentence with its receipt.
     hand_in : callable
         Hands the sheet in and returns it.
+
+    Notes
+    -----
+    In a classroom the sheet is brought to the instructor's desk as well: when it is handed in, and
+    again when the board is opened, should that have failed.
     """
 
     def done(sheet):
-        return {"note": receipt(sheet), "download": answer_file().download()}
+        told = f"{receipt(sheet)} {deliver(sheet)}".strip()
+        return {"note": told, "download": answer_file().download()}
 
     sheet = answer_file().sheet
     return PredictionBoard(
@@ -30,11 +38,20 @@ def hand_in_board(answer_file, lead, receipt, hand_in):
         done_heading="Handed in",
         asks=[],
         answers={},
-        committed=bool(sheet.handed_in),
         commit_label="Hand in",
         on_commit=lambda _: done(hand_in()),
-        **(done(sheet) if sheet.handed_in else {}),
+        **(_before(sheet, receipt, answer_file()) if sheet.handed_in else {}),
     )
+
+
+def _before(sheet, receipt, file):
+    """Return the state of a board of a sheet that was handed in before; open if it is not there."""
+    try:
+        there = deliver(sheet, pause=0.0)
+    except SheetError as problem:
+        return {"restored_note": f"{receipt(sheet)} {problem}", "download": file.download()}
+    note = f"{receipt(sheet)} {there}".strip()
+    return {"committed": True, "note": note, "download": file.download()}
 
 
 def state_words(done, count, what, learner, whole):

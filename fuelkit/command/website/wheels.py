@@ -13,7 +13,8 @@ from fuelkit.command.install import child_variables
 from fuelkit.command.website.needs import Package, plain, read_needs
 
 _KERNEL = "share/jupyter/labextensions/@jupyterlite/pyodide-kernel-extension/static/pypi"
-_NO_USE = ("fuelkit/command/", "fuelkit/__main__.py")  # the command line, in a browser
+# The command line and the classroom server, in a browser.
+_NO_USE = ("fuelkit/command/", "fuelkit/classroom/", "fuelkit/__main__.py")
 _SAME_TIME = (2026, 1, 1, 0, 0, 0)  # so that the same kit makes the same bytes
 _PIP = ("-m", "pip", "download", "--quiet", "--no-deps", "--only-binary=:all:", "--no-input",
         "--disable-pip-version-check", "--implementation", "py", "--abi", "none",
