@@ -12,16 +12,18 @@ import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from fuelkit.classroom import set_up
+from fuelkit.classroom import running, set_up
 from fuelkit.classroom.course_copy import give_out
 from fuelkit.classroom.layout import Classroom, Settings
 from fuelkit.classroom.register import INSTRUCTOR, read_register
 from fuelkit.command import classroom_install as install
 from fuelkit.command.environment import Environment, ask_interpreter
 from fuelkit.command.stamp import Stamp, fingerprints, write_stamp
+from fuelkit.physics.errors import FuelkitError
 from tests.classroom.client import Notebook, Visitor
 
 PROJECT = Path(__file__).resolve().parents[2]
+_STALE_SECONDS = 7200.0
 PATIENCE = 120.0  # s; what is waited for comes sooner, on a busy machine too
 
 
@@ -237,8 +239,18 @@ def _variables():
     return {**os.environ, "PYTHONPATH": str(PROJECT)}
 
 
+def _tidy():
+    """Take away what a run of these tests that was killed has left behind, once it is old."""
+    for folder in Path("/opt").glob("fk-test-*"):
+        with contextlib.suppress(OSError, FuelkitError):
+            if time.time() - folder.stat().st_mtime > _STALE_SECONDS:
+                running.stop_running(Classroom(folder))
+                set_up.remove(Classroom(folder))
+
+
 def make(codes):
     """Set a classroom up for these learners, beside others that this machine may have."""
+    _tidy()
     sign = secrets.token_hex(3)
     classroom = Classroom(Path(f"/opt/fk-test-{sign}"))
     settings = Settings(prefix=f"fk{sign}-", port=_free_ports(4), memory_mb=400)
