@@ -45,7 +45,7 @@ def run(arguments):
     runtime = (
         Given(arguments.runtime, fits.version)
         if arguments.runtime
-        else Published(fits.address, kept)
+        else Published(fits.address, kept, fits.version)
     )
     target = arguments.folder.resolve()
     print(f"Building the site in {target}", flush=True)

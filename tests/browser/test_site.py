@@ -170,6 +170,10 @@ def test_a_paper_is_sat_handed_in_downloaded_and_marked(page, address, tmp_path)
     first = board(page, titles[0])
     first.wait_for()
     given = set_by_keyboard(page, first, (True, False))
+    cells = page.locator(".jp-CodeCell").count()
+    for pressed in ("b", "d", "d"):  # to the notebook itself: a cell below, a cell deleted
+        page.keyboard.press(pressed)
+    assert page.locator(".jp-CodeCell").count() == cells
     button(page, first)
     first.locator("p", has_text="Committed and saved").wait_for()
 

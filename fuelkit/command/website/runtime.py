@@ -109,10 +109,12 @@ class Published:
     address : str
     kept : Path
         Where what was fetched is kept.
+    version : str
+        For the sentence that is said when nothing can be fetched.
     """
 
-    def __init__(self, address, kept):
-        self.address, self.kept = address, kept
+    def __init__(self, address, kept, version):
+        self.address, self.kept, self.version = address, kept, version
 
     def bring(self, name, to, sha256=""):
         """Copy a file of the runtime into a folder, fetched if need be; always true.
@@ -138,18 +140,17 @@ class Published:
                 with urllib.request.urlopen(place, timeout=_SECONDS) as come:
                     part.write_bytes(come.read())
             except (OSError, urllib.error.URLError) as problem:
-                raise _unreachable(place, problem) from problem
+                raise self._unreachable(place, problem) from problem
             if sha256 and digest(part) != sha256:
                 raise CommandError(f"{place} is not what the runtime's list says. Try again later.")
             os.replace(part, self.kept / name)
 
-
-def _unreachable(place, problem):
-    return CommandError(
-        f"{place} could not be fetched ({getattr(problem, 'reason', problem)}). Without that "
-        "network: get the whole runtime (pyodide, the version in this address) on another machine, "
-        "unpack it, and add --runtime FOLDER, the folder that holds pyodide.mjs."
-    )
+    def _unreachable(self, place, problem):
+        return CommandError(
+            f"{place} could not be fetched ({getattr(problem, 'reason', problem)}). Without that "
+            f"network: get the whole runtime, pyodide {self.version}, on another machine, unpack "
+            f"it, and add --runtime FOLDER, the folder that holds {ENTRY}."
+        )
 
 
 def digest(path):
