@@ -12,6 +12,7 @@ SUMMARY = "Check the course: all its tests, lessons and worked answers."
 _NO_TESTS_RAN = 5
 _TWO_CORES = ("-n", "2", "--dist", "loadfile")
 _FEW = 4
+_CLASSROOM = "tests/classroom"
 _NOTEBOOKS = (
     ("Worked answers: run, and compared with what is stored in them", "--nbval", ("solutions",)),
     ("Lessons and exercises: run from top to bottom", "--nbval-lax", ("lessons", "exercises")),
@@ -55,12 +56,16 @@ def run(arguments):
 
 def steps(root, arguments):
     """Return the steps as (title, arguments of pytest); no arguments where there is none to run."""
-    extra = [*_TWO_CORES, *arguments.pytest_arguments]
+    # A classroom of many programs, which would slow down what else is tested at the same time.
+    classroom = [_CLASSROOM] if (root / _CLASSROOM).is_dir() else []
+    alone = [f"--ignore={folder}" for folder in classroom]
+    extra = [*alone, *_TWO_CORES, *arguments.pytest_arguments]
     if arguments.quick:
         return [("Tests, without those in a browser", ["--ignore=tests/browser", *extra])]
     browser = find_browser()
     title = f"Tests (browser: {browser})" if browser else f"Tests. {HOW_TO_GET}"
-    return [(title, extra), *(_notebook_step(root, *step) for step in _NOTEBOOKS)]
+    notebooks = (_notebook_step(root, *step) for step in _NOTEBOOKS)
+    return [(title, extra), *notebooks, *(("The classroom server", [f]) for f in classroom)]
 
 
 def _notebook_step(root, title, option, folders):
