@@ -210,9 +210,10 @@ def test_no_committed_answer_is_lost_when_the_page_goes_away(page, address):
         page.goto(f"{address}/lab/index.html?path=exercises/06_follow_the_cruise.ipynb")
         _wait_for_python(page)
         said = _run(page, _FOUND)
-        assert int(re.search(r"found (\d+)", said)[1]) >= saved, said
+        found = int(re.search(r"found (\d+)", said)[1])
+        assert found >= saved, said
         _start(page, _SAVE_ON)
-        page.wait_for_function(f"/saved {saved + 3}\\b/.test({_OUTPUT}?.textContent)")
+        page.wait_for_function(f"/saved {found + 3}\\b/.test({_OUTPUT}?.textContent)")
         saved = max(int(n) for n in re.findall(r"saved (\d+)", page.evaluate(_OUTPUT_TEXT)))
 
 
