@@ -54,7 +54,7 @@ def keeps_files(folder, platform=sys.platform):
 
     Examples
     --------
-    >>> keeps_files("/home/pyodide/answers", "emscripten"), keeps_files("answers", "linux")
+    >>> keeps_files("/answers", "emscripten"), keeps_files("answers", "linux")
     (False, True)
     """
     place = Path(os.path.abspath(folder)).as_posix()

@@ -113,7 +113,7 @@ def one_machine(c, classroom):
     c.Spawner.environment["FUELKIT_HAND_IN"] = f"{url}/services/{DESK}/sheet"
 
 
-def kubernetes(c, classroom, home="/home/learner", folder="/srv/jupyterhub/handed-in"):
+def kubernetes(c, classroom, home="/learner", folder="/srv/jupyterhub/handed-in"):
     """Set what holds on a cluster, where the chart sets spawner, addresses and volumes. NOT RUN.
 
     Parameters
