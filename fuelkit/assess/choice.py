@@ -10,6 +10,9 @@ COURSE_FILE = "course.toml"
 VARIABLE = "FUELKIT_AIRCRAFT"
 """Environment variable that overrides the file: a name in the kit, or the path of a file."""
 
+COURSE_AIRCRAFT = "halbrook-180"
+"""The aircraft that the lessons of the kit are written for."""
+
 _PLACES = ("", "lessons", "../lessons")
 _LONGEST_SCHOOL = 80
 SCHOOL_RULE = f"it must be one line of at most {_LONGEST_SCHOOL} letters"
@@ -71,6 +74,14 @@ def chosen_aircraft(folder=None):
         If `course.toml` has faults: field, value and what would be right.
     """
     return os.environ.get(VARIABLE) or course_file(folder).aircraft
+
+
+def taught_aircraft(folder=None):
+    """Return the aircraft that the course is taught on; if none is chosen, the kit's own lessons'.
+
+    Parameters and errors are those of `chosen_aircraft`.
+    """
+    return chosen_aircraft(folder) or COURSE_AIRCRAFT
 
 
 def _read(path):

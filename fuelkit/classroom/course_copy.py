@@ -1,24 +1,19 @@
 """The course as it is given out: a copy that belongs to root and that everybody may only read."""
 
 import filecmp
-import json
 import os
 import shutil
+from pathlib import PurePosixPath
 
-from fuelkit.assess.integrity.scan import scan
+from fuelkit.assess.edition.making import course_edition
 from fuelkit.classroom.layout import ClassroomError
 
 PARTS = ("fuelkit", "lessons", "exercises", "requirements.txt", "README.md")
-"""What is given out. Solutions, tests and history are not."""
-
-_LOOKED_THROUGH = ("lessons", "exercises")  # what an instructor may have added to
-_LEFT_OUT = shutil.ignore_patterns(
-    "__pycache__", ".ipynb_checkpoints", ".virtual_documents", ".DS_Store", "*.pyc"
-)
+"""What lies at the top of the learner's edition, which is what is given out."""
 
 
-def give_out(source, course):
-    """Copy what learners get, where it is not there already; return the names of what is new.
+def give_out(source, course, secrets=()):
+    """Lay out the learner's edition, where it is not there already; return what is new.
 
     Parameters
     ----------
@@ -26,66 +21,37 @@ def give_out(source, course):
         The instructor's folder of the course.
     course : Path
         Where learners read it.
+    secrets : sequence of str or bytes
+        What must not occur in any file.
+
+    Returns
+    -------
+    tuple of str
+        Some of `PARTS`.
 
     Raises
     ------
-    ClassroomError
-        If a part is missing, or if lessons or exercises hold what learners must not have: keys,
-        answers, lists of a class.
+    EditionError, ClassroomError
+        If something is not for learners, or missing: then nothing is given out.
     """
+    files = course_edition(source, secrets)
+    there = {place.partition("/")[0] for place in files}
     for name in PARTS:
-        if not (source / name).exists():
+        if name not in there:
             raise ClassroomError(f"{source / name} is missing. Copy the whole course again.")
     course.mkdir(parents=True, exist_ok=True)
     for name in PARTS:
-        _copy(source / name, _new(course, name))
-    _check(course)
+        _remove(_new(course, name))
+    for place, data in files.items():
+        first, *rest = PurePosixPath(place).parts
+        path = _new(course, first).joinpath(*rest)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
     return tuple(name for name in PARTS if _put_in_place(course, name))
 
 
 def _new(course, name):
     return course / f".{name}.new"
-
-
-def _check(course):
-    found = [
-        f"{name}/{finding.place}: {finding.why}"
-        for name in _LOOKED_THROUGH
-        for finding in scan(_new(course, name))
-    ]
-    if found:
-        for name in PARTS:
-            _remove(_new(course, name))
-        raise ClassroomError("Learners must not get this; take it away first: " + "; ".join(found))
-
-
-def _copy(original, new):
-    """Copy a part; of notebooks what they showed to the instructor is left out."""
-    _remove(new)
-    if original.is_file():
-        shutil.copyfile(original, new)
-        return
-    shutil.copytree(original, new, ignore=_LEFT_OUT)
-    for path in new.rglob("*.ipynb"):
-        _forget_outputs(path)
-
-
-def _forget_outputs(path):
-    """Take outputs and the state of widgets out of a notebook, where there are any."""
-    try:
-        content = json.loads(path.read_bytes())
-        cells = [cell for cell in content["cells"] if cell["cell_type"] == "code"]
-        is_clean = "widgets" not in content.get("metadata", {}) and not any(
-            c["outputs"] for c in cells
-        )
-    except (ValueError, KeyError, TypeError):
-        return  # no notebook: the scan says what it is
-    if is_clean:
-        return
-    content.get("metadata", {}).pop("widgets", None)
-    for cell in cells:
-        cell.update(outputs=[], execution_count=None)
-    path.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
 
 
 def _put_in_place(course, name):

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from fuelkit.assess.edition.making import PAPER_FILES
 from fuelkit.classroom.accounts import account, make_account, make_folder, remove_account
-from fuelkit.classroom.layout import ClassroomError
+from fuelkit.classroom.layout import FOLDER, ClassroomError
 from fuelkit.classroom.limits import Limits
 from fuelkit.classroom.register import read_register, write_register
 
@@ -40,17 +40,13 @@ def _refuse_open(folder):
     for above in folder.resolve().parents:
         if not above.exists():
             continue
-        about = above.stat()
+        about, why = above.stat(), ""
         if about.st_uid != 0 or (about.st_mode & 0o022 and not about.st_mode & 0o1000):
-            raise ClassroomError(
-                f"folder: others than root can write to '{above}'; choose a place such as "
-                "/opt/fuelkit-classroom."
-            )
-        if not about.st_mode & 0o001:
-            raise ClassroomError(
-                f"folder: learners cannot get through '{above}'; choose a place such as "
-                "/opt/fuelkit-classroom."
-            )
+            why = "others than root can write to"
+        elif not about.st_mode & 0o001:
+            why = "learners cannot get through"
+        if why:
+            raise ClassroomError(f"folder: {why} '{above}'; choose a place such as {FOLDER}.")
 
 
 def enrol(classroom, codes, prefix):

@@ -6,12 +6,9 @@ stands in a home, links included, can make root read or write anywhere.
 
 import hashlib
 import json
-import shutil
-import tempfile
 from datetime import date
-from pathlib import Path
 
-from fuelkit.assess.sheet import write_atomically
+from fuelkit.assess.sheet import write_atomically, write_bytes_atomically
 
 FOLDERS = ("lessons", "exercises")
 """What is copied of the course. Answers stand beside it and are never touched."""
@@ -102,14 +99,8 @@ def _meaning(path):
 
 
 def _copy(original, place):
-    """Copy a file so that a stop leaves the old or the new one, whole."""
     place.parent.mkdir(parents=True, exist_ok=True)
-    with (
-        tempfile.NamedTemporaryFile(dir=place.parent, prefix=".", delete=False) as new,
-        open(original, "rb") as source,
-    ):
-        shutil.copyfileobj(source, new)
-    Path(new.name).replace(place)
+    write_bytes_atomically(place, original.read_bytes())
 
 
 def _tell(path, changed, today):

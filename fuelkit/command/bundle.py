@@ -14,7 +14,6 @@ from fuelkit.show.papers.sitting import read_paper
 
 SUMMARY = "Make a zip archive of the course for learners, without keys or worked answers."
 
-_SHOWN = 20
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,99}")
 
 
@@ -62,10 +61,8 @@ def _written(edition, path):
     """Write an edition and say so, or say why it is refused; whether it was written."""
     if edition.refused:
         print(f"Not written: {path}. Nothing is given out while this is so:")
-        for finding in edition.refused[:_SHOWN]:
-            print(wrapped(f"  - {finding}", indent="    "))
-        if len(edition.refused) > _SHOWN:
-            print(f"  and {len(edition.refused) - _SHOWN} more.")
+        for why in edition.why_refused:
+            print(wrapped(f"  - {why}", indent="    "))
         return False
     try:
         write_archive(edition, path)

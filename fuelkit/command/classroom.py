@@ -17,6 +17,7 @@ from fuelkit.command.classroom_slips import write_slips
 
 SUMMARY = "Serve the course to a class from one machine; learners need a browser only."
 
+_USUAL = Settings()
 _ON_THIS_MACHINE_ONLY = (
     "Only this machine can reach it. To open it to the classroom's network, stop it and start it "
     "with --address and this machine's address there."
@@ -31,15 +32,17 @@ def add_arguments(parser):
     """Add the options of this command."""
     parser.add_argument("--class", dest="list", metavar="LIST", help="learner codes, one a line")
     parser.add_argument("--slips", metavar="FILE", help="write the new words to print, as HTML")
-    parser.add_argument("--address", help="address to listen on (first time: 127.0.0.1)")
-    parser.add_argument("--port", type=int, help="port number (first time: 8000)")
+    parser.add_argument("--address", help=f"address to listen on (first time: {_USUAL.address})")
+    parser.add_argument("--port", type=int, help=f"port number (first time: {_USUAL.port})")
     parser.add_argument("--certificate", metavar="FILE", help="for an encrypted connection (PEM)")
     parser.add_argument("--certificate-key", metavar="FILE", help="its key (PEM)")
-    parser.add_argument("--memory", type=int, metavar="MB", help="most for a learner (600)")
+    parser.add_argument(
+        "--memory", type=int, metavar="MB", help=f"most for a learner ({_USUAL.memory_mb})"
+    )
     parser.add_argument(
         "--folder", type=Path, default=FOLDER, help="where all of it lies (%(default)s)"
     )
-    parser.add_argument("--prefix", help="how names of system accounts begin (learner-)")
+    parser.add_argument("--prefix", help=f"how names of system accounts begin ({_USUAL.prefix})")
     parser.add_argument("--yes", action="store_true", help="do not ask before installing")
     other = parser.add_argument_group("instead of starting it").add_mutually_exclusive_group()
     other.add_argument("--check", action="store_true", help="say what is there and what is not")
@@ -110,7 +113,7 @@ def _other(classroom, arguments):
 def _set_up(classroom, arguments):
     """Install and make what is missing; return the settings and the words of who is new."""
     settings = set_up.with_options(
-        classroom.read_settings() if classroom.settings_file.exists() else Settings(),
+        classroom.read_settings(),
         prefix=arguments.prefix,
         address=arguments.address,
         port=arguments.port,

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+from fuelkit.assess.edition.secrets_here import secrets_here
 from fuelkit.assess.sheet import write_atomically
 from fuelkit.classroom.course_copy import PARTS, give_out
 from fuelkit.classroom.layout import ClassroomError
@@ -97,7 +98,7 @@ def install(classroom):
     if missing_module():
         _from_debian("python3-venv")
     source = Environment.of_project().root
-    new = give_out(source, classroom.course)
+    new = give_out(source, classroom.course, secrets_here())
     if new:
         print(f"Given out to learners: {', '.join(new)}.", flush=True)
     environment = Environment(classroom.course)

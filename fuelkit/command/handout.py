@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from fuelkit.aircraft.reading import nearest
-from fuelkit.assess.choice import chosen_aircraft
+from fuelkit.assess.choice import taught_aircraft
 from fuelkit.assess.course import LESSONS
 from fuelkit.assess.flights import aircraft_of
 from fuelkit.assess.sheet import write_bytes_atomically
@@ -19,7 +19,6 @@ SUMMARY = "Write handouts, blank sheets to fill in and a pocket card, as PDF to 
 MORE = ("schematics", "figures", "card")
 """What there is beside the lessons: to be filled in with a pencil, and to be carried."""
 
-_COURSE_AIRCRAFT = "halbrook-180"
 _READABLE = 0o644  # handouts are there to be passed on
 
 
@@ -46,7 +45,7 @@ def add_arguments(parser):
 def run(arguments):
     """Write what was asked for; 0 when all of it is written."""
     named = tuple(dict.fromkeys(_known(word) for word in arguments.what)) or (*LESSONS, *MORE)
-    aircraft = arguments.aircraft or chosen_aircraft() or _COURSE_AIRCRAFT
+    aircraft = arguments.aircraft or taught_aircraft()
     name = aircraft_of(aircraft).name  # a fault in the file is told before any work
     folder = Path(arguments.out)
     print(f"{name}: {len(named)} to make, in {folder}", flush=True)

@@ -11,10 +11,9 @@ from fuelkit.assess.exports.qti import qti_package
 from fuelkit.assess.exports.statements import statements
 from fuelkit.assess.integrity.keeping import instructor_folder
 from fuelkit.assess.integrity.log import head
-from fuelkit.assess.integrity.sittings import sitting_of, sittings
+from fuelkit.assess.integrity.sittings import learners_of, paper_name, sitting_of, sittings
 from fuelkit.assess.mark_folder import set_aside_csv
-from fuelkit.assess.papers.issue import LOG_FILE, learners_of, over_cores
-from fuelkit.assess.papers.keys import paper_name
+from fuelkit.assess.papers.issue import LOG_FILE, over_cores
 from fuelkit.assess.papers.mark_sitting import mark_sitting
 from fuelkit.assess.papers.reporting import class_report, records
 from fuelkit.assess.sheet import SheetError, read_sheet, write_atomically

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from fuelkit.assess.integrity.keeping import instructor_folder
 from fuelkit.assess.integrity.scan import scan
-from fuelkit.assess.integrity.sittings import sitting_of
+from fuelkit.assess.integrity.sittings import learners_of, sitting_of
 from fuelkit.assess.objectives import load_objectives
 from fuelkit.assess.papers.blueprint import EXAMPLE, read_blueprint
 from fuelkit.assess.papers.class_list import read_class_list
@@ -16,7 +16,6 @@ from fuelkit.assess.papers.issue import (
     changed_keys,
     draw_sitting,
     keep_sitting,
-    learners_of,
     over_cores,
     secret_of,
 )

@@ -3,8 +3,7 @@
 from pathlib import Path
 
 from fuelkit.assess.integrity.keeping import instructor_folder
-from fuelkit.assess.integrity.sittings import sitting_of
-from fuelkit.assess.papers.issue import learners_of
+from fuelkit.assess.integrity.sittings import learners_of, sitting_of
 from fuelkit.assess.papers.mark_sitting import key_of
 from fuelkit.assess.papers.typed import TypedError, read_row, rows_of, typed_sheet
 from fuelkit.assess.sheet import (

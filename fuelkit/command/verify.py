@@ -5,9 +5,9 @@ from pathlib import Path
 from fuelkit.assess.integrity.commitment import Commitment, opens
 from fuelkit.assess.integrity.keeping import instructor_folder, read_record
 from fuelkit.assess.integrity.log import head
-from fuelkit.assess.integrity.sittings import sittings
+from fuelkit.assess.integrity.sittings import key_file, learners_of, sittings
 from fuelkit.assess.integrity.verify import verify
-from fuelkit.assess.papers.issue import LOG_FILE, key_file, learners_of
+from fuelkit.assess.papers.issue import LOG_FILE
 from fuelkit.assess.papers.spoken import fits, spoken
 from fuelkit.assess.sheet import moment_words, read_sheet
 

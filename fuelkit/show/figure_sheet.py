@@ -3,15 +3,13 @@
 from html import escape
 
 from fuelkit.assess.answer_file import answers_folder
-from fuelkit.assess.choice import chosen_aircraft, course_file
+from fuelkit.assess.choice import course_file, taught_aircraft
 from fuelkit.assess.flights import aircraft_of
 from fuelkit.assess.sheet import write_atomically
 from fuelkit.figures.catalogue import draw_sheet
 from fuelkit.show.figure_board import figure_board
 from fuelkit.show.figure_page import paper_key, paper_sheet, worked_page
 from fuelkit.show.page import Page
-
-_COURSE_AIRCRAFT = "halbrook-180"
 
 
 def open_sheet(name, number=1, aircraft=""):
@@ -31,7 +29,7 @@ def open_sheet(name, number=1, aircraft=""):
     FigureError
         If there is no such sheet, or the aircraft lacks what it needs.
     """
-    taught = aircraft_of(aircraft or chosen_aircraft() or _COURSE_AIRCRAFT)
+    taught = aircraft_of(aircraft or taught_aircraft())
     return FigureSheet(draw_sheet(name, taught, number), f"{name}-{number}")
 
 

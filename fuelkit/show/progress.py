@@ -8,7 +8,7 @@ import ipywidgets
 from IPython.display import display
 
 from fuelkit.assess.answer_file import signed_in
-from fuelkit.assess.choice import chosen_aircraft
+from fuelkit.assess.choice import taught_aircraft
 from fuelkit.assess.exports.cells import csv_bytes
 from fuelkit.assess.progress.calibration import calibration
 from fuelkit.assess.progress.catching_up import not_recorded
@@ -23,7 +23,6 @@ from fuelkit.show.progress_page import calibration_page, progress_page
 from fuelkit.show.review import Review
 from fuelkit.show.workbook import answers_folder
 
-_COURSE_AIRCRAFT = "halbrook-180"
 _WORD = "erase"
 _NOTHING_YET = (
     "Today's review is drawn from the lessons that you have begun. Commit a board in any lesson, "
@@ -33,7 +32,7 @@ _NOTHING_YET = (
 
 def open_progress():
     """Return the learner's progress, ready to be looked at in a notebook."""
-    return Progress(answers_folder(), chosen_aircraft() or _COURSE_AIRCRAFT)
+    return Progress(answers_folder(), taught_aircraft())
 
 
 class Progress:

@@ -10,6 +10,7 @@ import pytest
 
 from fuelkit.assess.answer_file import AT_HOME, LEARNER, sign_in, signed_in
 from fuelkit.assess.delivery import VARIABLE, deliver
+from fuelkit.assess.edition.making import EditionError
 from fuelkit.assess.integrity.canonical import IntegrityError
 from fuelkit.assess.sheet import Sheet, SheetError
 from fuelkit.classroom import running, words
@@ -20,6 +21,11 @@ from fuelkit.classroom.working_copy import TOLD, renew
 from fuelkit.command.classroom_slips import write_slips
 
 DAY = date(2031, 5, 6)
+PROJECT = Path(__file__).resolve().parents[2]
+FEW = (
+    "requirements.txt", "lessons/00_start_here.ipynb", "lessons/course.toml",
+    "exercises/06_follow_the_cruise.ipynb", "fuelkit/__init__.py", "fuelkit/__main__.py",
+)  # fmt: skip
 
 
 @pytest.fixture
@@ -152,16 +158,25 @@ def test_a_copy_that_was_deleted_comes_back(course, tmp_path):
 
 # --------------------------------------------------------------------------- what is given out
 @pytest.fixture
-def source(tmp_path):
-    """Give the instructor's folder, in small."""
+def source(tmp_path, monkeypatch):
+    """Give the instructor's folder, in small, with the worked answers beside it."""
+    monkeypatch.delenv("FUELKIT_AIRCRAFT", raising=False)
     folder = tmp_path / "source"
-    for name in PARTS:
-        place = folder / name if "." in name else folder / name / "a.ipynb"
-        place.parent.mkdir(parents=True, exist_ok=True)
-        place.write_text(notebook("first", "shown") if place.suffix == ".ipynb" else "text")
+    for place in FEW:
+        (folder / place).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(PROJECT / place, folder / place)
     (folder / "solutions").mkdir()
     (folder / "solutions/a.ipynb").write_text("the answers")
     return folder
+
+
+def plain(source, outputs=()):
+    """Return the text of a notebook of one cell."""
+    cell = {
+        "cell_type": "code", "id": "a", "source": [source], "outputs": list(outputs),
+        "metadata": {}, "execution_count": None,
+    }  # fmt: skip
+    return json.dumps({"cells": [cell], "metadata": {}, "nbformat": 4, "nbformat_minor": 5})
 
 
 def test_solutions_are_not_given_out(source, tmp_path):
@@ -169,8 +184,6 @@ def test_solutions_are_not_given_out(source, tmp_path):
     course = tmp_path / "course"
     assert give_out(source, course) == PARTS
     assert sorted(p.name for p in course.iterdir()) == sorted(PARTS)
-    assert "shown" in (source / "lessons/a.ipynb").read_text()
-    assert "shown" not in (course / "lessons/a.ipynb").read_text(), "nor what they showed"
     for path in course.rglob("*"):
         assert path.stat().st_mode & 0o777 == (0o755 if path.is_dir() else 0o644)
 
@@ -180,21 +193,30 @@ def test_only_what_changed_is_given_out_again(source, tmp_path):
     course = tmp_path / "course"
     give_out(source, course)
     assert give_out(source, course) == ()
-    (source / "lessons/b.ipynb").write_text(notebook("more"))
-    (source / "exercises/a.ipynb").write_text(notebook("other"))
+    (source / "lessons/b.ipynb").write_text(plain("more"))
+    (source / "exercises/a.ipynb").write_text(plain("other"))
     assert give_out(source, course) == ("lessons", "exercises")
     (source / "lessons/b.ipynb").unlink()
     assert give_out(source, course) == ("lessons",)
     assert not (course / "lessons/b.ipynb").exists()
 
 
-@pytest.mark.parametrize("name", ["lessons/key.json", "exercises/class-list.txt"])
-def test_a_key_among_the_lessons_is_refused(source, tmp_path, name):
-    """What learners must not have is named, and nothing is given out."""
-    (source / name).write_text("A07")
-    with pytest.raises(ClassroomError, match=Path(name).name):
-        give_out(source, tmp_path / "course")
-    assert not list((tmp_path / "course").iterdir())
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("lessons/key.json", "A07"),
+        ("exercises/class-list.txt", "A07"),
+        ("fuelkit/data.csv", "A07"),
+        ("lessons/shown.ipynb", plain("x", [{"output_type": "stream", "text": "shown"}])),
+        ("lessons/notes.ipynb", plain("a secret of the tests")),
+    ],
+)
+def test_what_is_not_for_learners_is_refused(source, tmp_path, name, text):
+    """It is named, what an instructor's run has left in a lesson too, and nothing is given out."""
+    (source / name).write_text(text)
+    with pytest.raises(EditionError, match=Path(name).name):
+        give_out(source, tmp_path / "course", [b"a secret of the tests"])
+    assert not (tmp_path / "course").exists()
 
 
 def test_a_part_that_is_missing_is_named(source, tmp_path):

@@ -19,9 +19,8 @@ import pytest
 from fuelkit.assess.edition import making
 from fuelkit.assess.edition.contents import load_contents
 from fuelkit.assess.integrity.keeping import VARIABLE, write_record
-from fuelkit.assess.integrity.sittings import new_sitting
-from fuelkit.assess.papers.issue import key_file, secret_of
-from fuelkit.assess.papers.keys import paper_name
+from fuelkit.assess.integrity.sittings import key_file, new_sitting, paper_name
+from fuelkit.assess.papers.issue import secret_of
 from fuelkit.assess.sheet import Sheet, write_sheet
 from fuelkit.command import bundle
 from fuelkit.command.environment import Environment

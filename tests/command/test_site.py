@@ -8,11 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from fuelkit.assess.edition.making import EditionError, course_edition
 from fuelkit.command import site as command
 from fuelkit.command.environment import Environment
 from fuelkit.command.faults import CommandError
 from fuelkit.command.website import build as building
-from fuelkit.command.website.contents import KERNEL, aircraft_there, edition_of, lay_out
+from fuelkit.command.website.contents import KERNEL, aircraft_there, lay_out
 from fuelkit.command.website.first_page import first_page
 from fuelkit.command.website.needs import (
     LOCK,
@@ -84,7 +85,7 @@ def course(tmp_path, monkeypatch):
 # ---------------------------------------------------------------------------------- contents
 def test_learners_get_lessons_and_exercises_and_nothing_else(course, tmp_path):
     """Notebooks ask for the browser's Python and have no outputs; the rest stays behind."""
-    lay_out(edition_of(course, ()), tmp_path / "out")
+    lay_out(course_edition(course, ()), tmp_path / "out")
     found = {p.relative_to(tmp_path / "out").as_posix()
              for p in (tmp_path / "out").rglob("*") if p.is_file()}  # fmt: skip
     assert found == {place for place in FEW if place.startswith(("lessons/", "exercises/"))}
@@ -106,25 +107,25 @@ def test_learners_get_lessons_and_exercises_and_nothing_else(course, tmp_path):
 def test_what_is_not_for_learners_stops_the_site(course, place, text, why):
     """What was put among the lessons is named, and nothing is made."""
     (course / place).write_text(text)
-    with pytest.raises(CommandError, match=why):
-        edition_of(course, [b"a secret of the tests"])
+    with pytest.raises(EditionError, match=why):
+        course_edition(course, [b"a secret of the tests"])
 
 
 def test_an_own_aircraft_goes_with_the_lessons(course, tmp_path):
     """The browser finds the file where Python there looks, and its absence is told at once."""
     assert aircraft_there(course) == "halbrook-180"
     (course / "lessons" / "course.toml").write_text('schema = 1\naircraft = "mine.toml"\n')
-    with pytest.raises(CommandError, match="there is no such file"):
-        edition_of(course, ())
+    with pytest.raises(EditionError, match="there is no such file"):
+        course_edition(course, ())
     shutil.copy(PROJECT / "fuelkit/aircraft/own/starter.toml", course / "lessons" / "mine.toml")
-    lay_out(edition_of(course, ()), tmp_path / "out")
+    lay_out(course_edition(course, ()), tmp_path / "out")
     assert aircraft_there(course) == "/drive/lessons/mine.toml"
     assert (tmp_path / "out/lessons/mine.toml").is_file()
 
 
 def test_the_first_page_links_what_is_there(course, tmp_path):
     """Every lesson and exercise by its heading; no other address."""
-    lay_out(edition_of(course, ()), tmp_path / "out")
+    lay_out(course_edition(course, ()), tmp_path / "out")
     page = first_page(tmp_path / "out", 41_000_000)
     assert "lab/index.html?path=lessons/06_follow_the_cruise.ipynb" in page
     assert "Lesson 6: " in page and "Exercise 6" in page and "about 40&nbsp;MB" in page
@@ -137,7 +138,7 @@ def test_the_kit_is_packed_alike_each_time(course, tmp_path):
     made = [tmp_path / name for name in ("one", "two")]
     for folder in made:
         folder.mkdir()
-    one, two = (kit_wheel(edition_of(course, ()), folder) for folder in made)
+    one, two = (kit_wheel(course_edition(course, ()), folder) for folder in made)
     assert one == two and one.imports == ("fuelkit",) and "numpy" in one.depends
     assert (made[0] / one.file).read_bytes() == (made[1] / two.file).read_bytes()
     with zipfile.ZipFile(made[0] / one.file) as archive:

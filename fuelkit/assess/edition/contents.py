@@ -6,7 +6,6 @@ believes it was given out, and nothing is given out that nobody thought of.
 """
 
 import os
-import stat
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from importlib import resources
@@ -14,7 +13,7 @@ from pathlib import Path
 
 from fuelkit.aircraft.reading import DataFileError, Table, read_toml
 from fuelkit.assess.integrity.scan import LARGEST_BYTES
-from fuelkit.assess.integrity.scan_items import Finding, Item, too_large
+from fuelkit.assess.integrity.scan_items import Finding, file_item
 from fuelkit.assess.integrity.scan_rules import why_name
 
 SCHEMA = 1
@@ -107,7 +106,7 @@ def collected(root, contents, more=()):
     root = Path(root)
     for pattern in contents.goes_in:
         if "/" not in pattern and (root / pattern).exists():
-            yield _file(root / pattern, pattern)
+            yield file_item(root / pattern, pattern, LARGEST_BYTES)
     for folder in contents.folders:
         if (root / folder).is_symlink():
             yield Finding(folder, "it is a link, which may lead out of the course")
@@ -127,7 +126,7 @@ def _walked(folder, place, contents, more):
         elif entry.is_dir():
             yield from _walked(entry.path, inner, contents, more)
         elif contents.takes(inner) or inner in more:
-            yield _file(entry.path, inner)
+            yield file_item(entry.path, inner, LARGEST_BYTES)
         else:
             yield Finding(inner, _UNKNOWN)
 
@@ -135,16 +134,3 @@ def _walked(folder, place, contents, more):
 def _why_name(name, place, contents):
     why = why_name(name)
     return "" if why is None or contents.is_excused(Finding(place, why)) else why
-
-
-def _file(path, place):
-    """Return a file as an Item, or a Finding if it is no plain file, too large or unreadable."""
-    try:
-        about = os.lstat(path)
-        if not stat.S_ISREG(about.st_mode):
-            return Finding(place, "it is not a plain file")
-        if about.st_size > LARGEST_BYTES:
-            return Finding(place, too_large(LARGEST_BYTES))
-        return Item(place, Path(path).read_bytes())
-    except OSError as problem:
-        return Finding(place, f"it cannot be read ({problem.strerror})")

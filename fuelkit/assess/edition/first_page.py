@@ -4,6 +4,8 @@ import json
 import re
 from html import escape
 
+from fuelkit.assess.choice import COURSE_AIRCRAFT
+
 _SIGNS = re.compile(r"([\\`*_{}\[\]()#+\-.!|~$])")  # those that mean something in Markdown
 _SCHOOL_LINE, _PAPERS_LINE = "<!-- school -->\n", "<!-- papers -->\n"
 
@@ -18,7 +20,7 @@ def course_toml(aircraft, school):
     school : str
     """
     lines = ["# The aircraft that this course is taught on, and who gives it.", "", "schema = 1"]
-    lines.append(f"aircraft = {_quoted(aircraft or 'halbrook-180')}")
+    lines.append(f"aircraft = {_quoted(aircraft or COURSE_AIRCRAFT)}")
     lines += [f"school = {_quoted(school)}"] if school else []
     return "\n".join(lines) + "\n"
 

@@ -9,12 +9,14 @@ import zipfile
 from dataclasses import dataclass
 from pathlib import Path
 
+from fuelkit.assess.choice import chosen_aircraft, course_file
 from fuelkit.assess.edition.contents import DATA, collected, load_contents
 from fuelkit.assess.edition.first_page import course_toml, first_page, readme
 from fuelkit.assess.integrity.scan import scan_items
 from fuelkit.assess.integrity.scan_items import Finding, Item
 from fuelkit.assess.integrity.scan_rules import squeezed
 from fuelkit.assess.sheet import FORMAT, write_bytes_atomically
+from fuelkit.physics.errors import FuelkitError
 
 FOLDER = "fuel-course"
 """The folder into which the archive unpacks."""
@@ -23,8 +25,13 @@ PAPER_FILES = ("paper.ipynb", "paper.json")
 """What goes in of a learner's paper."""
 
 _COURSE, _FIRST, _README = "lessons/course.toml", "lessons/00_start_here.ipynb", "README.md"
+_TOLD = 20  # reasons
 _EARLIEST = (1980, 1, 1, 0, 0, 0)  # the first date that a zip archive can hold: the same always
 _PLAIN_FILE = 0o100644 << 16  # a plain file that everybody can read
+
+
+class EditionError(FuelkitError):
+    """A course cannot be given out; the message says why."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +45,39 @@ class Edition:
 
     files: dict
     refused: tuple
+
+    @property
+    def why_refused(self):
+        """The reasons, a line each; the first ones where there are many."""
+        more = len(self.refused) - _TOLD
+        rest = (f"and {more} more.",) if more > 0 else ()
+        return (*(str(finding) for finding in self.refused[:_TOLD]), *rest)
+
+
+def course_edition(root, secrets=()):
+    """Return the files of the edition that a course's own settings ask for, by their paths.
+
+    Parameters
+    ----------
+    root : Path
+        The folder of the course.
+    secrets : sequence of str or bytes
+        As in `make_edition`.
+
+    Raises
+    ------
+    EditionError
+        If something in it is not for learners, or its aircraft's file is missing; names each.
+    """
+    aircraft = chosen_aircraft(root)
+    if aircraft.endswith(".toml") and not Path(aircraft).is_file():
+        raise EditionError(f"The course is taught on {aircraft}, and there is no such file.")
+    school = course_file(root).school
+    edition = make_edition(root, aircraft=aircraft, school=school, secrets=secrets)
+    if edition.refused:
+        why = "\n".join(edition.why_refused)
+        raise EditionError(f"Learners must not get this; take it away first:\n{why}")
+    return edition.files
 
 
 def make_edition(root, *, aircraft="", school="", papers=(), secrets=(), others=()):
@@ -120,15 +160,20 @@ def _sheets(item):
         yield Finding(item.place, "it is a learner's answer sheet")
 
 
-def archive(edition):
-    """Return an edition as the bytes of a zip archive: the same files, the same bytes.
+def zipped(files):
+    """Return files as the bytes of a zip archive: the same files, the same bytes.
 
-    Sorted, with one date for all; packed by this Python's zlib, whose versions may differ.
+    In their order, with one date for all; packed by this Python's zlib, whose versions may differ.
+
+    Parameters
+    ----------
+    files : dict of str to bytes
+        By their paths in the archive.
     """
     memory = io.BytesIO()
     with zipfile.ZipFile(memory, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as packed:
-        for place, data in edition.files.items():
-            about = zipfile.ZipInfo(f"{FOLDER}/{place}", _EARLIEST)
+        for place, data in files.items():
+            about = zipfile.ZipInfo(place, _EARLIEST)
             about.compress_type, about.external_attr = zipfile.ZIP_DEFLATED, _PLAIN_FILE
             about.create_system = 3  # modes as on Unix, whatever the machine
             packed.writestr(about, data)
@@ -148,5 +193,6 @@ def write_archive(edition, path):
     if edition.refused or not edition.files:
         raise ValueError("edition: it is refused, so there is nothing to write.")
     path = Path(path)
-    write_bytes_atomically(path, archive(edition))
+    inner = {f"{FOLDER}/{place}": data for place, data in edition.files.items()}
+    write_bytes_atomically(path, zipped(inner))
     path.chmod(0o644)  # made to be passed on

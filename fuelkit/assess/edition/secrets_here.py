@@ -1,9 +1,13 @@
 """What this machine's instructor keeps secret: looked for in every file that is given out."""
 
 from fuelkit.assess.integrity.keeping import folder_if_there, read_record
-from fuelkit.assess.integrity.sittings import sittings
-from fuelkit.assess.papers.issue import SECRET_FILE, key_file, learners_of
-from fuelkit.assess.papers.keys import paper_name
+from fuelkit.assess.integrity.sittings import (
+    key_file,
+    learners_of,
+    paper_name,
+    secret_file,
+    sittings,
+)
 
 
 def secrets_here():
@@ -20,7 +24,7 @@ def secrets_here():
     """
     folder, found = folder_if_there(), []
     for sitting in sittings(folder) if folder else ():
-        name = f"{sitting.name}-{SECRET_FILE}"
+        name = secret_file(sitting.name)
         if (folder / name).exists():
             found.append(bytes.fromhex(read_record(folder, name, "secret")["secret"]))
         for code in learners_of(sitting):

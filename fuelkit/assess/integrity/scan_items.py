@@ -71,7 +71,7 @@ def folder_items(root, limit):
             elif entry.is_dir(follow_symlinks=False):
                 waiting.append((entry.path, inner))
             else:
-                yield _file(entry.path, inner, limit)
+                yield file_item(entry.path, inner, limit)
 
 
 def _link_faults(root, entry, place):
@@ -84,7 +84,7 @@ def _link_faults(root, entry, place):
         yield Finding(place, "it is a link that leads nowhere")
 
 
-def _file(path, place, limit):
+def file_item(path, place, limit):
     """Return a file as an Item, or a Finding if it is no plain file, too large or unreadable."""
     try:
         about = os.lstat(path)

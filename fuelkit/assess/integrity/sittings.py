@@ -17,6 +17,7 @@ from fuelkit.assess.integrity.entry import sitting_name
 from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.sheet import settle_folder
 
+_KEY = "key-"
 _FOLDER, _FILE, _PERSONAL, _KIND = "sittings", "sitting.json", "personal", "sitting"
 
 
@@ -102,3 +103,25 @@ def sittings(folder):
 def due(folder, today):
     """Return the sittings that are to be purged: those kept until a day before today."""
     return tuple(s for s in sittings(folder) if s.keep_until < today)
+
+
+# ------------------------------------------------------------------------- what files are called
+def paper_name(sitting, learner):
+    """Return the name of a learner's paper, which its answer sheet carries as its unit."""
+    return f"paper-{sitting}-{learner}".lower()
+
+
+def secret_file(sitting):
+    """Return the name of the file with a sitting's secret, in the instructor's folder."""
+    return f"{sitting}-secret.json"
+
+
+def key_file(learner):
+    """Return the name of the file with a learner's key, among what is personal in a sitting."""
+    return f"{_KEY}{learner}.json"
+
+
+def learners_of(sitting):
+    """Return the codes of all learners who have a paper in a sitting, as a tuple."""
+    kept = sorted(sitting.personal.glob(key_file("*")))
+    return tuple(path.stem.removeprefix(_KEY) for path in kept)

@@ -11,13 +11,12 @@ from fuelkit.assess.integrity.entry import happened
 from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.log import append
 from fuelkit.assess.integrity.seeds import derive, new_secret, seed
-from fuelkit.assess.integrity.sittings import new_sitting, sittings
+from fuelkit.assess.integrity.sittings import key_file, new_sitting, secret_file, sittings
 from fuelkit.assess.papers.draw import draw_papers
 from fuelkit.assess.papers.keys import Key, make_key
 from fuelkit.assess.papers.pool import sources, worked_questions
 
-SECRET_FILE, LOG_FILE, PLAN_FILE = "secret.json", "mark-log.jsonl", "plan.json"
-_KEY = "key-"
+LOG_FILE, PLAN_FILE = "mark-log.jsonl", "plan.json"
 _ENOUGH_TO_SPREAD = 4  # sources; fewer are quicker on one core
 
 
@@ -97,7 +96,7 @@ def over_cores(function, items):
 
 def secret_of(folder, sitting):
     """Return the secret of a sitting in the instructor's folder; made the first time. [32 bytes]"""
-    name = f"{sitting}-{SECRET_FILE}"
+    name = secret_file(sitting)
     if not (folder / name).exists():
         write_record(folder, name, "secret", {"secret": new_secret().hex()})
     return bytes.fromhex(read_record(folder, name, "secret")["secret"])
@@ -125,17 +124,6 @@ def _kept_digest(personal, one):
     """The digest of the key that is kept for a learner, or None."""
     name = key_file(one.key.learner)
     return read_record(personal, name, "key")["digest"] if (personal / name).exists() else None
-
-
-def key_file(learner):
-    """Return the name of the file with a learner's key, among what is personal in a sitting."""
-    return f"{_KEY}{learner}.json"
-
-
-def learners_of(sitting):
-    """Return the codes of all learners who have a paper in a sitting, as a tuple."""
-    kept = sorted(sitting.personal.glob(key_file("*")))
-    return tuple(path.stem.removeprefix(_KEY) for path in kept)
 
 
 def keep_sitting(folder, blueprint, issued, today=None):

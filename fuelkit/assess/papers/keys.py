@@ -7,6 +7,7 @@ printed on the paper.
 from dataclasses import dataclass, field
 
 from fuelkit.assess.course import Board
+from fuelkit.assess.integrity.sittings import paper_name
 from fuelkit.assess.papers.placed import as_table, board_from, computed, placed
 
 SCHEMA = 1
@@ -78,11 +79,6 @@ class Key:
         ]  # fmt: skip
         names = ("paper", "sitting", "learner", "title", "aircraft", "fingerprint")
         return {"schema": SCHEMA, **{n: getattr(self, n) for n in names}, "questions": rows}
-
-
-def paper_name(sitting, learner):
-    """Return the name of a learner's paper, which its answer sheet carries as its unit."""
-    return f"paper-{sitting}-{learner}".lower()
 
 
 def make_key(blueprint, drawn, learner, fingerprint, known=None):

@@ -10,14 +10,12 @@ from fuelkit.assess.integrity.entry import happened
 from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.lock import held
 from fuelkit.assess.integrity.log import append, entries
-from fuelkit.assess.integrity.sittings import sitting_of
+from fuelkit.assess.integrity.sittings import key_file, learners_of, sitting_of
 from fuelkit.assess.mark_folder import SetAside, sheet_files, without_doubles
 from fuelkit.assess.papers.amendments import check_amendments, read_amendments
 from fuelkit.assess.papers.issue import (
     LOG_FILE,
     PLAN_FILE,
-    key_file,
-    learners_of,
     over_cores,
     secret_of,
 )

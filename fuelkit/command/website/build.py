@@ -12,10 +12,11 @@ import tempfile
 from pathlib import Path
 
 from fuelkit.assess.choice import VARIABLE as AIRCRAFT
+from fuelkit.assess.edition.making import course_edition
 from fuelkit.assess.sheet import write_atomically
 from fuelkit.command.faults import CommandError
 from fuelkit.command.install import child_variables
-from fuelkit.command.website.contents import aircraft_there, edition_of, lay_out
+from fuelkit.command.website.contents import aircraft_there, lay_out
 from fuelkit.command.website.first_page import first_page
 from fuelkit.command.website.needs import LOCK, locked, read_lock, read_needs, wanted
 from fuelkit.command.website.runtime import digest
@@ -60,7 +61,7 @@ def build(environment, target, runtime, version, *, secrets=(), incomplete=False
         contents = plan / "course"
         contents.mkdir(parents=True)
         print("  Lessons and exercises", flush=True)
-        edition = edition_of(environment.root, secrets)
+        edition = course_edition(environment.root, secrets)
         lay_out(edition, contents)
         print("  Python for the browser", flush=True)
         lacking = _lay_out_runtime(environment, runtime, edition, plan, incomplete=incomplete)

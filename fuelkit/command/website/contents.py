@@ -7,42 +7,14 @@ that were looked through, but for the name of the kernel that runs a notebook.
 import json
 from pathlib import Path
 
-from fuelkit.assess.choice import chosen_aircraft, course_file
-from fuelkit.assess.edition.making import make_edition
+from fuelkit.assess.choice import chosen_aircraft
 from fuelkit.command.faults import CommandError
 
 KERNEL = {"name": "python", "display_name": "Python in this browser", "language": "python"}
 DRIVE = "/drive"
 """Where the browser's files lie for Python there."""
 
-_SHOWN = 20
 _ROOMS = ("lessons/", "exercises/")
-
-
-def edition_of(root, secrets):
-    """Return the files of the learner's edition of a course, looked through, by their paths.
-
-    Parameters
-    ----------
-    root : Path
-        The course.
-    secrets : sequence of bytes
-        What must not occur in any file.
-
-    Raises
-    ------
-    CommandError
-        If something in it is not for learners; names each.
-    """
-    aircraft = chosen_aircraft(root)
-    if aircraft.endswith(".toml") and not Path(aircraft).is_file():
-        raise CommandError(f"The course is taught on {aircraft}, and there is no such file.")
-    school = course_file(root).school
-    edition = make_edition(root, aircraft=aircraft, school=school, secrets=secrets)
-    if edition.refused:
-        listed = "\n".join(f"{finding}" for finding in edition.refused[:_SHOWN])
-        raise CommandError(f"The site is not made; it would give this to learners:\n{listed}")
-    return edition.files
 
 
 def lay_out(files, folder):

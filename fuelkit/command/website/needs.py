@@ -6,6 +6,7 @@ a few packages added that the runtime does not know.
 """
 
 import json
+import re
 import tomllib
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -96,14 +97,14 @@ def packages_of(lock):
 
 
 def plain(name):
-    """Return a package's name as indexes write it.
+    """Return a package's name as indexes write it (PEP 503).
 
     Examples
     --------
     >>> plain("prompt_toolkit")
     'prompt-toolkit'
     """
-    return name.lower().replace("_", "-").replace(".", "-")
+    return re.sub(r"[-_.]+", "-", name).lower()
 
 
 def wanted(lock, own):

@@ -1,13 +1,13 @@
 """Wheels for the browser: the kit's own, made here, and pure Python ones from Python's index."""
 
 import subprocess
-import zipfile
 from base64 import urlsafe_b64encode
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 
 import fuelkit
+from fuelkit.assess.edition.making import zipped
 from fuelkit.command.faults import CommandError, install_fault
 from fuelkit.command.install import child_variables
 from fuelkit.command.website.needs import Package, plain, read_needs
@@ -15,7 +15,6 @@ from fuelkit.command.website.needs import Package, plain, read_needs
 _KERNEL = "share/jupyter/labextensions/@jupyterlite/pyodide-kernel-extension/static/pypi"
 # The command line and the classroom server, in a browser.
 _NO_USE = ("fuelkit/command/", "fuelkit/classroom/", "fuelkit/__main__.py")
-_SAME_TIME = (2026, 1, 1, 0, 0, 0)  # so that the same kit makes the same bytes
 _PIP = ("-m", "pip", "download", "--quiet", "--no-deps", "--only-binary=:all:", "--no-input",
         "--disable-pip-version-check", "--implementation", "py", "--abi", "none",
         "--platform", "any")  # fmt: skip
@@ -39,7 +38,7 @@ def kit_wheel(edition, folder):
     files[f"{info}/WHEEL"] = b"Wheel-Version: 1.0\nRoot-Is-Purelib: true\nTag: py3-none-any\n"
     files[f"{info}/RECORD"] = _record(files, f"{info}/RECORD")
     file = f"{name}-py3-none-any.whl"
-    _zip(folder / file, files)
+    (folder / file).write_bytes(zipped(files))
     return Package("fuelkit", fuelkit.__version__, file, ("fuelkit",), read_needs().kit)
 
 
@@ -54,12 +53,6 @@ def _record(files, itself):
         told = urlsafe_b64encode(sha256(content).digest()).rstrip(b"=").decode()
         lines.append(f"{name},sha256={told},{len(content)}")
     return "\n".join([*lines, f"{itself},,", ""]).encode()
-
-
-def _zip(path, files):
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, content in files.items():
-            archive.writestr(zipfile.ZipInfo(name, _SAME_TIME), content, zipfile.ZIP_DEFLATED)
 
 
 def kernel_wheels(environment):

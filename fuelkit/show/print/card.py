@@ -66,15 +66,10 @@ def _limits(aircraft):
 def _tanks(aircraft):
     for check in tank_checks(aircraft):
         yield (
-            f"{title_case(check.tank.title)}: holds {_kept(check.capacity)}, is refuelled to "
-            f"{_kept(check.tank.refuelled_volume)}; {_kept(check.unusable)} cannot be drawn in the "
-            "worst attitude."
+            f"{title_case(check.tank.title)}: holds {litres(check.capacity)}, is refuelled to "
+            f"{litres(check.tank.refuelled_volume)}; {litres(check.unusable)} cannot be drawn in "
+            "the worst attitude."
         )
-
-
-def _kept(volume):
-    """A volume that is not broken between two lines."""
-    return litres(volume).replace(" ", "\u00a0")
 
 
 def _masses(aircraft):

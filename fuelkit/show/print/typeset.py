@@ -3,11 +3,11 @@
 import re
 from functools import lru_cache
 
+from fuelkit.physics.writing import held
 from fuelkit.show.print.lettering import parted
 
 _FONTS = ("Arial", "Liberation Sans", "Helvetica", "DejaVu Sans")
 _SVG_FONTS = re.compile(r'font-family="[^"]*"')
-_WITHIN_FIGURE = re.compile(r"(?<=\d) (?=\d{3}(?!\d)|(?:kg|kg/h|L|t|s|min|°C|%)(?!\w))")
 _PAGES = {"A4": "a4", "Letter": "us-letter"}
 PAPERS = tuple(_PAGES)
 """Sizes of paper that can be printed on."""
@@ -24,8 +24,7 @@ def quoted(text):
     #"take #off *now*"
     """
     plain = "".join(c if c.isprintable() or c == "\n" else " " for c in str(text))
-    plain = _WITHIN_FIGURE.sub("\u00a0", plain)
-    return '#"' + plain.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
+    return '#"' + held(plain).replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
 
 
 def heading(text, level=2):
