@@ -118,6 +118,21 @@ def test_a_belief_that_says_nothing_has_no_flight():
     assert asked[1] is None and asked[2] < asked[0]
 
 
+@pytest.mark.parametrize("aircraft", FLEET if ALL else FLEET[:1])
+def test_a_believed_flight_is_followed_well_enough_for_any_answer(aircraft):
+    """Followed less exactly, it has the same changes within a second and masses within 0.1 kg."""
+    sector = sectors_for(aircraft_of(aircraft))[0]
+    for belief in beliefs_about(aircraft):
+        rough = believed_flight(belief.name, aircraft, sector)
+        exact = fly(believed_aircraft(belief.name, aircraft), rough.sector)
+        told = [[(c.name, c.after) for c in flight.changes] for flight in (rough, exact)]
+        assert told[0] == told[1], belief.name
+        times = [[c.time for c in flight.changes] for flight in (rough, exact)]
+        assert np.allclose(*times, rtol=0.0, atol=1.0), belief.name
+        ends = [flight.final.quantities for flight in (rough, exact)]
+        assert np.allclose(*ends, rtol=0.0, atol=0.1), belief.name
+
+
 def test_situations_are_flights_of_the_same_sector_with_something_more():
     """The flight as it is first; each other one has a failure or an action, and flies."""
     found = situations(STARTER, STANDARD)

@@ -15,7 +15,8 @@ from fuelkit.assess.papers.time_limit import digests
 from fuelkit.assess.papers.typed import LETTERS
 from fuelkit.show.papers.bundle import bundle
 from fuelkit.show.papers.content import paper_content
-from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
+from fuelkit.show.papers.in_heaps import drawn_once, heaps
+from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf, scheme_rows
 from fuelkit.show.print import typeset
 from fuelkit.show.print.pieces import Pieces
 from tests.reading_pdf import read, tags
@@ -315,3 +316,18 @@ def test_a_drawing_is_told_in_words_where_it_tells_no_answer():
         assert ("pump" in alt or "station" in alt.lower() or "tank" in alt) != (
             alt.startswith(f"Drawing to question {asked}.")
         )
+
+
+def test_papers_made_in_heaps_are_those_made_alone():
+    """Each question worked and drawn once for the class: the same content, the same mark scheme."""
+    found = heaps(issued(), *drawn_once(issued()))
+    assert [one.key.learner for heap, _, _ in found for one in heap] == [
+        one.key.learner for one in issued()
+    ]
+    for heap, shown, schemes in found:
+        for one in heap:
+            alone = paper_content(one.key, one.seal, blueprint())
+            assert paper_content(one.key, one.seal, blueprint(), known=shown) == alone
+            assert set(schemes) >= {question.source for question in one.key.questions}
+            for question in one.key.questions:
+                assert schemes[question.source] == scheme_rows(question)
