@@ -6,15 +6,17 @@ from datetime import timedelta
 
 import pytest
 
-from fuelkit.assess.papers.placed import computed
-from fuelkit.assess.papers.pool import Source, questions_of
+from fuelkit.assess.beliefs.flown import beliefs_about
+from fuelkit.assess.papers.believing import with_beliefs
+from fuelkit.assess.papers.placed import computed, flight_of_board
+from fuelkit.assess.papers.pool import Source, plain_questions_of, questions_of
 from fuelkit.assess.progress.believed import beliefs_that_fit
 from fuelkit.assess.progress.lines import parsed, written
 from fuelkit.assess.progress.review import MOST, draw_review, question_again
 from fuelkit.assess.stand import SCENES_ON_THE_STAND
 from tests.assess.progress.entries import TODAY, tried
 
-COURSE = "halbrook-180"
+COURSE, SECTOR = "halbrook-180", "eastmere-port-ellery"
 STAND = [tried("tanks", "layout", *[True] * 4), tried("walk-around", "sticks", *[True] * 4)]
 FLOWN = [
     tried("engine-start", "start-feed", *[True] * 4),
@@ -119,8 +121,8 @@ def test_a_question_of_another_edition_is_told_apart(review):
     assert question_again(one, COURSE, {}) is None
 
 
-def test_a_wrong_answer_is_traced_to_the_belief_that_gives_it(review):
-    """What a holder of a belief would answer is led back to it; what is right, to none."""
+def test_what_is_right_or_senseless_fits_no_belief(review):
+    """Nobody is told of a belief for an answer that none of them gives."""
     _, questions = review
     found = 0
     for question in questions:
@@ -132,6 +134,22 @@ def test_a_wrong_answer_is_traced_to_the_belief_that_gives_it(review):
         assert beliefs_that_fit(question, nonsense) == ()
         found += 1
     assert found
+
+
+def test_a_wrong_answer_is_traced_to_the_belief_that_gives_it():
+    """What a holder of a belief would answer in flight is led back to it, unless many fit."""
+    made = plain_questions_of(Source("flight", COURSE, SECTOR, 123_456, "0"))
+    question = next(q for q in made if q.kind == "state" and q.stage == "climb")
+    tested = set(question.objectives)
+    about = [b for b in beliefs_about(COURSE) if tested & set(b.objectives)]
+    (told,) = with_beliefs(flight_of_board(question.board), [question], about)
+    asks = [ask.identifier for ask in question.board.asks]
+    named = set()
+    for name, said in told.believed.items():
+        names = beliefs_that_fit(question, dict(zip(asks, said, strict=True)))
+        assert names == () or name in names
+        named |= set(names)
+    assert named
 
 
 def test_a_belief_is_named_on_a_sheet_where_its_slip_is_made():
