@@ -18,7 +18,7 @@ from jupyterhub.utils import url_path_join
 from tornado import httpclient, web
 
 from fuelkit.assess.sheet import LARGEST_BYTES, SheetError
-from fuelkit.classroom.handed_in import listed, take_in
+from fuelkit.classroom.handed_in import by_work, listed, take_in
 from fuelkit.classroom.register import INSTRUCTOR
 
 FOLDER_VARIABLE, HUB_VARIABLE = "FUELKIT_HANDED_IN", "FUELKIT_HUB"
@@ -34,7 +34,7 @@ _HEAD = (
     '<meta name="viewport" content="width=device-width">'
     "<style>:root{color-scheme:light dark}body{font:16px/1.5 sans-serif;margin:2em;max-width:60em}"
     "table{border-collapse:collapse;margin:0 0 2em}caption{text-align:left;font-weight:bold}"
-    "th,td{text-align:left;padding:.3em 1em .3em 0;border-bottom:1px solid}</style></head><body>"
+    "code{white-space:nowrap}th,td{text-align:left;padding:.3em 1em .3em 0;border-bottom:1px solid}</style></head><body>"
     "<main><h1>Who has handed in</h1><p>Load the page again to see what is new. How to mark the "
     "sheets is told on the server by <code>python3 -m fuelkit classroom --handed-in</code>.</p>"
 )
@@ -74,18 +74,16 @@ class ListHandler(HubOAuthenticated, web.RequestHandler):
 
 
 def page(sheets, learners):
-    """Return the page of who has handed in and who has not, unit by unit."""
+    """Return the page of who has handed in and who has not, work by work."""
     tables = []
-    for unit in dict.fromkeys(item.sheet.unit for item in sheets):
-        own = [item for item in sheets if item.sheet.unit == unit]
+    for work, own, missing in by_work(sheets, learners):
         rows = "".join(
             f"<tr><th scope=row>{escape(i.sheet.learner)}</th>"
             f"<td>{i.arrived:%d %b %Y, %H:%M} UTC</td><td>{escape(i.sheet.receipt)}</td></tr>"
             for i in own
         )
-        missing = [c for c in learners if c not in {item.sheet.learner for item in own}]
         tables.append(
-            f"<table><caption>{escape(unit)}: {len(own)} of {len(learners)}</caption><thead><tr>"
+            f"<table><caption>{escape(work)}: {len(own)} of {len(learners)}</caption><thead><tr>"
             "<th scope=col>Learner</th><th scope=col>Handed in</th><th scope=col>Receipt</th></tr>"
             f"</thead><tbody>{rows}</tbody></table>"
             f"<p>Not yet: {escape(', '.join(missing)) or 'nobody'}.</p>"

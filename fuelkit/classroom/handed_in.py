@@ -30,6 +30,13 @@ class HandedIn:
     file: str
     arrived: datetime
 
+    @property
+    def work(self):
+        """The exercise, or the papers of a sitting, of which each learner has their own."""
+        unit, code = self.sheet.unit, self.sheet.learner
+        is_paper = unit.startswith("paper-")
+        return unit.removesuffix(f"-{code.lower()}") if is_paper else unit
+
 
 def take_in(folder, code, data):
     """Keep a sheet for good; return what to tell the learner.
@@ -109,3 +116,25 @@ def listed(folder):
         arrived = datetime.fromtimestamp(path.stat().st_mtime, UTC)
         found.append(HandedIn(sheet, path.name, arrived))
     return tuple(sorted(found, key=lambda item: (item.sheet.unit, item.sheet.learner)))
+
+
+def by_work(sheets, learners):
+    """Return who has handed in and who has not, work by work.
+
+    Parameters
+    ----------
+    sheets : sequence of HandedIn
+    learners : sequence of str
+        All codes of the class.
+
+    Returns
+    -------
+    list of (str, tuple of HandedIn, tuple of str)
+        The work, what is there of it, and the codes of whom nothing is there.
+    """
+    found = []
+    for work in dict.fromkeys(item.work for item in sheets):
+        own = tuple(item for item in sheets if item.work == work)
+        there = {item.sheet.learner for item in own}
+        found.append((work, own, tuple(code for code in learners if code not in there)))
+    return found

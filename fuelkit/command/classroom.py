@@ -8,7 +8,7 @@ from pathlib import Path
 from fuelkit.assess.papers.class_list import read_class_list
 from fuelkit.assess.sheet import learner_code
 from fuelkit.classroom import running, set_up
-from fuelkit.classroom.handed_in import listed
+from fuelkit.classroom.handed_in import by_work, listed
 from fuelkit.classroom.layout import FOLDER, Classroom, ClassroomError, Settings
 from fuelkit.classroom.limits import Limits
 from fuelkit.classroom.register import read_register
@@ -179,10 +179,8 @@ def _list(classroom):
     for item in sheets:
         print(f"{item.sheet.learner:<20} {item.sheet.unit:<32} {item.arrived:%Y-%m-%d %H:%M} UTC  "
               f"{item.sheet.receipt}")  # fmt: skip
-    for unit in dict.fromkeys(item.sheet.unit for item in sheets):
-        there = {item.sheet.learner for item in sheets if item.sheet.unit == unit}
-        missing = [code for code in read_register(classroom).learners if code not in there]
-        print(f"Not yet, {unit}: {', '.join(missing) or 'nobody'}.")
+    for work, own, missing in by_work(sheets, read_register(classroom).learners):
+        print(f"{work}: {len(own)} handed in; not yet: {', '.join(missing) or 'nobody'}.")
     if not sheets:
         print("Nothing has been handed in yet.")
     print(f"To mark them: python3 -m fuelkit mark {classroom.handed_in} --out FOLDER-OF-YOUR-OWN")

@@ -59,7 +59,7 @@ def test_a_notebook_hands_in_and_the_instructor_sees_it(rig, notebook):
     assert "exercise-descent: 1 of 5" in page and "Not yet: B12, C3, D-4, E55." in page
     listed = rig.run("--handed-in")
     assert "A07" in listed and sheet["receipt"] in listed
-    assert "Not yet, exercise-descent: B12, C3, D-4, E55." in listed
+    assert "exercise-descent: 1 handed in; not yet: B12, C3, D-4, E55." in listed
     again = notebook.run(HAND_IN.format(unit="exercise-descent"))
     assert sheet["receipt"] in again and "desk has it" in again, "twice is once"
 

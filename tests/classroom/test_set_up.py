@@ -3,6 +3,7 @@
 import json
 import os
 import shutil
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -12,9 +13,10 @@ from fuelkit.assess.answer_file import AT_HOME, LEARNER, sign_in, signed_in
 from fuelkit.assess.delivery import VARIABLE, deliver
 from fuelkit.assess.edition.making import EditionError
 from fuelkit.assess.integrity.canonical import IntegrityError
-from fuelkit.assess.sheet import Sheet, SheetError
+from fuelkit.assess.sheet import Sheet, SheetError, write_sheet
 from fuelkit.classroom import running, words
 from fuelkit.classroom.course_copy import PARTS, give_out
+from fuelkit.classroom.handed_in import by_work, listed
 from fuelkit.classroom.layout import Classroom, ClassroomError, Settings
 from fuelkit.classroom.register import INSTRUCTOR, Register, read_register, write_register
 from fuelkit.classroom.working_copy import TOLD, renew
@@ -224,6 +226,25 @@ def test_a_part_that_is_missing_is_named(source, tmp_path):
     shutil.rmtree(source / "exercises")
     with pytest.raises(ClassroomError, match="exercises is missing"):
         give_out(source, tmp_path / "course")
+
+
+# ---------------------------------------------------------------------------- what is handed in
+def test_papers_of_a_sitting_are_told_together_whoever_they_are_for(tmp_path):
+    """Each learner's paper has a name of its own; who is missing is told once for the sitting."""
+    for unit, code in (
+        ("paper-fuel-1-a07", "A07"), ("paper-fuel-1-b-12", "B-12"), ("exercise-climb", "A07"),
+    ):  # fmt: skip
+        write_sheet(handed_in(unit, code), tmp_path / f"{unit}.{code}.json")
+    found = by_work(listed(tmp_path), ("A07", "B-12", "C3"))
+    assert [(work, len(own), missing) for work, own, missing in found] == [
+        ("exercise-climb", 1, ("B-12", "C3")), ("paper-fuel-1", 2, ("C3",)),
+    ]  # fmt: skip
+
+
+def handed_in(unit, code):
+    """Return a sheet as it is handed in."""
+    sheet = replace(Sheet(unit, code, "0"), handed_in="2031-05-06T10:00:00Z")
+    return replace(sheet, receipt=sheet.true_receipt())
 
 
 # ------------------------------------------------------------------------ settings and running
