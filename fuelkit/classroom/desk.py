@@ -34,7 +34,8 @@ _HEAD = (
     '<meta name="viewport" content="width=device-width">'
     "<style>:root{color-scheme:light dark}body{font:16px/1.5 sans-serif;margin:2em;max-width:60em}"
     "table{border-collapse:collapse;margin:0 0 2em}caption{text-align:left;font-weight:bold}"
-    "code{white-space:nowrap}th,td{text-align:left;padding:.3em 1em .3em 0;border-bottom:1px solid}</style></head><body>"
+    "th,td{text-align:left;padding:.3em 1em .3em 0;border-bottom:1px solid}"
+    "code{white-space:nowrap}</style></head><body>"
     "<main><h1>Who has handed in</h1><p>Load the page again to see what is new. How to mark the "
     "sheets is told on the server by <code>python3 -m fuelkit classroom --handed-in</code>.</p>"
 )
