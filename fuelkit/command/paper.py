@@ -19,6 +19,7 @@ from fuelkit.assess.papers.issue import (
     over_cores,
     secret_of,
 )
+from fuelkit.assess.papers.kept_pool import KeptQuestions
 from fuelkit.assess.papers.time_limit import digests, word_for
 from fuelkit.assess.sheet import learner_code
 from fuelkit.command.cluster import Cluster
@@ -85,7 +86,8 @@ def run(arguments):
     secret = secret_of(folder, blueprint.sitting)
     begun = time.monotonic()
     with workers(arguments.cluster) as work:
-        issued = draw_sitting(blueprint, learners, secret, counted, work)
+        kept = KeptQuestions(folder, blueprint.sitting)
+        issued = draw_sitting(blueprint, learners, secret, counted, work, kept)
         if not arguments.replace:
             _check_as_before(folder, blueprint.sitting, issued)
         sitting = keep_sitting(folder, blueprint, issued)

@@ -6,6 +6,7 @@ from datetime import date
 from fuelkit.assess.integrity.keeping import instructor_folder
 from fuelkit.assess.integrity.purge import purge
 from fuelkit.assess.integrity.sittings import due, sitting_of
+from fuelkit.assess.papers.kept_pool import forget
 
 SUMMARY = "Take away what is personal of sittings whose retention date is over."
 
@@ -32,6 +33,7 @@ def run(arguments):
         return _told(folder, names)
     for name in names:
         done = purge(folder, name, today, early=arguments.why, tell=print)
+        forget(folder, name)
         print(f"{name}: {done}")
     return 0
 

@@ -243,8 +243,8 @@ def test_a_stick_that_finds_no_surface_says_so_and_on_which_side(with_sticks):
         for seen in stick_task(with_sticks, draw).readings:
             states.add(seen.state)
             assert (seen.reading is None) is (seen.state is not StickState.READS)
-            word = {"DRY": "below it", "COVERED": "above the end of its scale", "READS": "cm"}[seen.state.name]
-            assert word in str(seen)
+            words = {"DRY": "below it", "COVERED": "above the end of its scale", "READS": "cm"}
+            assert words[seen.state.name] in str(seen)
             if seen.reading is not None:
                 kind = with_sticks.by_name[seen.name].kind
                 assert str(seen).startswith({"drip": "drips", "magnetic": "reads"}[kind])

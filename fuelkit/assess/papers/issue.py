@@ -32,7 +32,9 @@ class Issued:
     seal: Commitment
 
 
-def draw_sitting(blueprint, learners, secret, progress=lambda what, done, total: None, work=None):
+def draw_sitting(
+    blueprint, learners, secret, progress=lambda what, done, total: None, work=None, kept=None
+):
     """Return the papers of a sitting with their keys and seals.
 
     Parameters
@@ -46,6 +48,8 @@ def draw_sitting(blueprint, learners, secret, progress=lambda what, done, total:
         Called with what is being done, how much is done and how much there is.
     work : callable, optional
         Maps a function over a sequence, such as that of a cluster; by default over the cores.
+    kept : KeptQuestions, optional
+        Where questions that were worked out before are found, and new ones kept.
 
     Returns
     -------
@@ -56,7 +60,7 @@ def draw_sitting(blueprint, learners, secret, progress=lambda what, done, total:
     BlueprintError
         If the blueprint cannot be met.
     """
-    pool = make_pool(blueprint, secret, progress, work)
+    pool = make_pool(blueprint, secret, progress, work, kept)
     seeds = [seed(secret, "paper", blueprint.sitting, code) for code in learners]
     work = work or over_cores
     drawn = draw_papers(blueprint, pool, seeds, lambda d, n: progress("papers drawn", d, n), work)
@@ -70,17 +74,25 @@ def draw_sitting(blueprint, learners, secret, progress=lambda what, done, total:
     return tuple(issued)
 
 
-def make_pool(blueprint, secret, progress=lambda what, done, total: None, work=None):
+def make_pool(blueprint, secret, progress=lambda what, done, total: None, work=None, kept=None):
     """Return the questions that the papers of a sitting are drawn from.
 
-    Only those that can be marked, each with its right answers.
+    Only those that can be marked, each with its right answers. They are the same, in the same
+    order, whether `kept` has some of them or not.
     """
     kinds = {kind for line in blueprint.lines for kind in line.kinds}
     number = seed(secret, "pool", blueprint.sitting)
-    found, pool = sources(blueprint.aircraft, blueprint.flights, kinds, number), []
-    for done, questions in enumerate((work or over_cores)(worked_questions, found), start=1):
-        pool += questions
-        progress("situations worked out", done, len(found))
+    wanted = sources(blueprint.aircraft, blueprint.flights, kinds, number)
+    found = {source: kept.read(source) for source in wanted} if kept else {}
+    found = {source: questions for source, questions in found.items() if questions is not None}
+    missing = [source for source in wanted if source not in found]
+    worked = (work or over_cores)(worked_questions, missing)
+    for source, questions in zip(missing, worked, strict=True):
+        found[source] = questions
+        if kept:
+            kept.keep(source, questions)
+        progress("situations worked out", len(found), len(wanted))
+    pool = [question for source in wanted for question in found[source]]
     return [q for q in pool if any(line.fits(q) for line in blueprint.lines)]
 
 
