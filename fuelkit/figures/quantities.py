@@ -83,7 +83,7 @@ UNITS = {
         Unit("kg/h", "flow", 1.0 / HOUR),
         Unit("kg/min", "flow", 1.0 / MINUTE, places=1),
         Unit("lb/h", "flow", POUND / HOUR),
-        Unit("min", "time", MINUTE),
+        Unit("min", "time", MINUTE, places=1),
         Unit("h:mm", "time", MINUTE),
         Unit("NM", "distance", NAUTICAL_MILE),
         Unit("km", "distance", 1000.0),
@@ -101,6 +101,8 @@ UNITS = {
     )
 }
 """Every unit of a sheet by its symbol; the factors are exact (NIST SP 811, appendix B)."""
+
+_WHOLE = 1e-6  # min; times that are given are whole ones, those that are worked seldom are
 
 # How people write units; what is not here is not a unit.
 _WRITTEN = {
@@ -206,6 +208,8 @@ def written(value, symbol):
     --------
     >>> written(12500.0, "kg"), written(12300.0, "h:mm"), written(231.15, "°C")
     ('12 500 kg', '3:25', '-42.0 °C')
+    >>> written(1800.0, "min"), written(578.4, "min")
+    ('30 min', '9.6 min')
     """
     unit = unit_of(symbol)
     if not math.isfinite(value):
@@ -215,7 +219,8 @@ def written(value, symbol):
         minutes = round(number)
         sign = "-" if minutes < 0 else ""
         return f"{sign}{abs(minutes) // 60}:{abs(minutes) % 60:02d}"
-    return f"{grouped(number, unit.places)} {symbol}"
+    whole = symbol == "min" and abs(number - round(number)) < _WHOLE
+    return f"{grouped(number, 0 if whole else unit.places)} {symbol}"
 
 
 def expected_words(symbol):

@@ -55,7 +55,20 @@ def why(history, name, time):
     since = f"{subject} {verb} {state} since {_since(change)}"
     if is_alert and state == "SHOWN":
         return f"{since}, {_shown_text(history, name, change, time)}{stuck}"
-    return f"{since}, because {change.reason}.{_behind(history, change)}{stuck}"
+    ended = "" if stuck else _ended_text(history, name, change, time)
+    return f"{since}, because {change.reason}.{_behind(history, change)}{ended}{stuck}"
+
+
+def _ended_text(history, name, change, time):
+    """That what brought a component into its state is over, while nothing has moved it since."""
+    rules = history.aircraft.rules_for.get(name, ())
+    active = [rule for rule in rules if history.position(rule.name, time) == "ACTIVE"]
+    behind = [rule for rule in rules if rule.because in change.reason]
+    ends = [latest_change(history, rule.name, time) for rule in behind]
+    if active or not behind or None in ends:
+        return ""
+    over = max(end.time for end in ends)
+    return f" From {clock(over)} that is so no more, but nothing has called for another state."
 
 
 def _shown_text(history, name, change, time):

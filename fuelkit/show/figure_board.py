@@ -10,7 +10,7 @@ from fuelkit.assess.figure_marks import (
     tolerance_words,
     unread,
 )
-from fuelkit.figures.quantities import FigureError, expected_words
+from fuelkit.figures.quantities import FigureError
 from fuelkit.show.board import PredictionBoard
 from fuelkit.show.figure_page import figures_html
 
@@ -68,8 +68,9 @@ def _hint(step):
     """The form that is expected, and how near a figure must be."""
     if step.options:
         return ""
-    example = expected_words(step.unit).rpartition("such as ")[2]
-    return f"such as {example}; counts {tolerance_words(step)}"
+    # An example of the size of something else misleads more than it helps.
+    form = "such as 3:25" if step.unit == "h:mm" else f"in {step.unit}, with a minus if below zero"
+    return f"{form}; counts {tolerance_words(step)}"
 
 
 def sheet_rows(sheet, given, prefix=""):

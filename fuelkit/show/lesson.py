@@ -88,12 +88,12 @@ class Lesson(LessonPages):
             pages += [
                 board_rules_page(flight, board),
                 pressures_page(flight, board, self.asked_words(board)),
-                self._drawn(board, moment(flight, board.asked), "What the aircraft did"),
+                self._drawn(board, moment(flight, board.asked), "What the aircraft did", given={}),
             ]
         return joined(*pages, answers_page(self.marked(board, {}), board))
 
-    def _drawn(self, board, time, title):
-        drawing = self.drawing(board, time, title)
+    def _drawn(self, board, time, title, given=None):
+        drawing = self.drawing(board, time, title, given=given)
         return Page(drawing, f"{title} at {clock(time)}.")
 
     def half_done(self):

@@ -10,6 +10,7 @@ from fuelkit.flight.fly import fly
 from fuelkit.flight.picture import picture
 from fuelkit.flight.reasons import why, why_fed
 from fuelkit.flight.sector import Action, load_sector
+from fuelkit.physics.writing import clock
 
 IN_USE = "Centre tank in use"
 FAILED, OPENED, LATER = 3900.0, 4000.0, 4200.0  # s: climb and cruise, both centre pumps run
@@ -72,3 +73,14 @@ def test_an_alert_has_behind_it_only_the_side_that_lit_it(halbrook, flight):
             behind = {flight.changes[number].name for number in change.causes}
             true = {n for n in behind if flight.position(n, change.time) == "RUN"}
             assert behind == true
+
+
+def test_what_brought_a_state_about_and_is_over_is_told_as_over(flight):
+    """The pumps stopped for an empty tank; refuelled since, that is no more so, from then on."""
+    name, over = "left centre pump", "that is so no more, but nothing has called for another state."
+    last = flight.changes_of(name)[-1]
+    (rule,) = (r for r in flight.aircraft.rules_for[name] if r.because in last.reason)
+    (ended,) = (c for c in flight.changes_of(rule.name) if c.time > last.time)
+    assert last.after == "OFF" and ended.after != "ACTIVE"
+    assert over not in why(flight, name, ended.time - 1.0)
+    assert f"From {clock(ended.time)} {over}" in why(flight, name, ended.time + 1.0)
