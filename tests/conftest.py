@@ -1,11 +1,26 @@
 """What holds for all tests."""
 
+import os
+
 import pytest
 from hypothesis import settings
+
+from tests import shared_flights
 
 # How long an example takes is no promise: a busy machine fails no test.
 settings.register_profile("untimed", deadline=None)
 settings.load_profile("untimed")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _flights_are_shared(tmp_path_factory):
+    """What one worker has flown, no other flies again in this run."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "flights"
+    folder.mkdir(exist_ok=True)
+    with pytest.MonkeyPatch.context() as patch:
+        shared_flights.share(folder, patch)
+        yield
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -67,7 +67,7 @@ def test_a_paper_is_sat_from_the_keyboard_and_marked(lab, page, run_all, key, pa
     third.locator("p", has_text="Committed and saved").wait_for()
     end = board(page, "Hand in")
     button(page, end)
-    end.locator("p", has_text="Questions still open, which would earn nothing: 2.").wait_for()
+    end.get_by_text("Questions still open, which would earn nothing: 2.").wait_for()
     button(page, end)
     end.locator("p", has_text="Your receipt, to read out").wait_for()
 
