@@ -145,11 +145,14 @@ def _thresholds(history, time, until):
     """At which mass each sensor changes and each tank runs over, when it next does so.
 
     A mass depends on the attitude and on the temperature: those of its next change are taken, or
-    of the moment shown if it does not change until the moment asked for.
+    of the moment shown if it does not change until the moment asked for. A tank that does not run
+    over is told at the temperature at which its sensor changes: the two are held beside each other.
     """
     aircraft, fuel = history.aircraft, history.hydraulics.fuel
+    changes = {}
     for sensor in aircraft.sensors:
         when = _next_change(history, sensor.name, time, until)
+        changes[sensor.tank] = max(when, changes.get(sensor.tank, time))
         dry, wet = history.stance(when).thresholds[sensor.name]
         density = fuel.density(history.temperature(sensor.tank, when))
         falling, rising = mass_text(dry * density), mass_text(wet * density)
@@ -157,13 +160,15 @@ def _thresholds(history, time, until):
     for overflow in aircraft.overflows:
         tank = aircraft.tank(overflow.start)
         if tank.holds_fuel:
-            when = _next_change(history, overflow.name, time, until)
+            when = _next_change(history, overflow.name, time, until, changes.get(tank.name))
             density = fuel.density(history.temperature(tank.name, when))
             yield f"{tank.name} runs over at", mass_text(tank.highest_volume * density)
 
 
-def _next_change(history, name, time, until):
-    return next((c.time for c in history.changes_of(name) if time < c.time <= until), time)
+def _next_change(history, name, time, until, otherwise=None):
+    """When something changes next, or else another moment, by default the one shown."""
+    other = time if otherwise is None else otherwise
+    return next((c.time for c in history.changes_of(name) if time < c.time <= until), other)
 
 
 def _latest(history, board, time):

@@ -19,6 +19,7 @@ from fuelkit.assess.integrity.seeds import seed
 from fuelkit.assess.papers.blueprint import EXAMPLE, read_blueprint
 from fuelkit.assess.papers.draw import BlueprintError, draw_papers
 from fuelkit.assess.papers.issue import Issued, keep_sitting, make_pool, over_cores, secret_of
+from fuelkit.assess.papers.kept_pool import KeptQuestions
 from fuelkit.assess.papers.keys import make_key
 from fuelkit.assess.papers.mark_sitting import mark_sitting
 from fuelkit.assess.papers.reporting import class_report
@@ -116,8 +117,13 @@ def kept(root, plan, issued, name):
 
 def paper_side(plan, count):
     """Measure pool, drawing and print; return the papers."""
-    took, pool = timed(lambda: make_pool(plan, SECRET))
-    row(f"pool of {len(pool)} questions", took)
+    with tempfile.TemporaryDirectory() as name:
+        store = KeptQuestions(name, plan.sitting)
+        first, pool = timed(lambda: make_pool(plan, SECRET, kept=store))
+        row(f"pool of {len(pool)} questions", first)
+        took, again = timed(lambda: make_pool(plan, SECRET, kept=store))
+        assert again == pool
+        row("the same, kept from before", took, first, "of the first time")
     half, _ = timed(lambda: drawn(plan, pool, count // 2))
     took, issued = timed(lambda: drawn(plan, pool, count))
     row(f"{count} papers drawn and sealed", took, half, "of half the class")

@@ -33,8 +33,10 @@ def tidied(path):
         cell["id"], cell["metadata"] = f"{stem}-{number:02d}", {}
         if cell["cell_type"] == "code":
             count += 1
-            cell["execution_count"] = count
-            cell["outputs"] = _outputs(cell, count) if path.parent.name == "solutions" else []
+            is_worked = path.parent.name == "solutions"
+            # A number beside a cell says that it was run; what learners get was not.
+            cell["execution_count"] = count if is_worked else None
+            cell["outputs"] = _outputs(cell, count) if is_worked else []
     content = {"cells": notebook["cells"], "metadata": METADATA, "nbformat": 4, "nbformat_minor": 5}
     return json.dumps(content, indent=1, ensure_ascii=False, sort_keys=True) + "\n"
 

@@ -12,6 +12,7 @@ from fuelkit.show.palette import SAFETY
 from fuelkit.show.papers.form import HOW_MARKED
 from fuelkit.show.print.typeset import (
     drawing,
+    drawing_height,
     heading,
     lines,
     opening,
@@ -25,6 +26,8 @@ from fuelkit.show.print.typeset import (
 )
 
 _LINES = 5
+_LINE, _GAP, _LETTERS = 4.8, 2.4, 80  # mm of a line and after a paragraph; letters of a line
+_ROW = 5.6  # mm of a table
 _SHARES = {"A4": 1.0, "Letter": 0.9}  # of the width that a drawing takes: Letter is less high
 _ONE_LINE = 84  # letters of options that stand beside each other
 _LONGEST = 2000  # letters of what is read out in place of a drawing
@@ -76,8 +79,19 @@ def _question(number, question, share):
         alt = f"Drawing to question {number}. {_in_words(question['table'])}"[:_LONGEST]
         start += drawing(f"{question['name']}.svg", question["drawing"], alt, share=share)
     given = words_typeset(question["words"])
-    asked = together(paragraph(question["when"], bold=True) + _parts(question["asks"]))
-    return whole(opening(start) + given + asked)
+    parts = _parts(question["asks"])
+    asked = together(paragraph(question["when"], bold=True) + "".join(map(paragraph, parts)))
+    return whole(opening(start) + given + asked, _highest(question, parts, share))
+
+
+def _highest(question, parts, share):
+    """The height that a question has at most in print, rather too much than too little. [mm]"""
+    svg, given = question["drawing"], question["words"].splitlines()
+    rows = [line for line in given if " | " in line]
+    texts = [question["title"], question["lead"], question["when"], *parts]
+    texts += [line for line in given if line.strip() and line not in rows]
+    text = sum(_GAP + _LINE * (1 + len(text) // _LETTERS) for text in texts) + _ROW * len(rows)
+    return text + (share * drawing_height(svg) if svg.startswith("<svg") else 0.0)
 
 
 def _in_words(table):
@@ -86,29 +100,29 @@ def _in_words(table):
 
 
 def _parts(asks):
-    """What is asked, part by part; options that all parts share, as in an order, stand once."""
+    """The paragraphs of what is asked; options that all parts share, as in an order, stand once."""
     shared = len(asks) > 1 and all(
         a.get("long") and a["options"] == asks[0]["options"] for a in asks
     )
     if not shared:
-        return "".join(_part(i, ask) for i, ask in enumerate(asks, start=1))
+        return [text for i, ask in enumerate(asks, start=1) for text in _part(i, ask)]
     places = ", ".join(f"{i}. {ask['text']}" for i, ask in enumerate(asks, start=1))
-    return _lettered(asks[0]["options"]) + paragraph(f"One letter for each: {places}.")
+    return [*_lettered(asks[0]["options"]), f"One letter for each: {places}."]
 
 
 def _lettered(options):
-    return "".join(paragraph(f"    ({c}) {o}") for c, o in zip(LETTERS, options, strict=False))
+    return [f"    ({c}) {o}" for c, o in zip(LETTERS, options, strict=False)]
 
 
 def _part(number, ask):
     text = f"{number}. {ask['text']}"
     if ask["kind"] == "choice":
         if ask.get("long") and sum(map(len, ask["options"])) > _ONE_LINE:
-            return paragraph(text) + _lettered(ask["options"])
+            return [text, *_lettered(ask["options"])]
         options = zip(LETTERS, ask["options"], strict=False)
-        return paragraph(f"{text}:   " + "   ".join(f"({c}) {o}" for c, o in options))
+        return [f"{text}:   " + "   ".join(f"({c}) {o}" for c, o in options)]
     hint = ", ".join(filter(None, [ask["unit"], ask["hint"]]))
-    return paragraph(f"{text} ({hint})" if hint else text)
+    return [f"{text} ({hint})" if hint else text]
 
 
 def _answer_sheet(content):

@@ -7,6 +7,8 @@ from fuelkit.physics.writing import held
 from fuelkit.show.print.lettering import parted
 
 _FONTS = ("Arial", "Liberation Sans", "Helvetica", "DejaVu Sans")
+_WIDEST = 182.0  # mm between the margins, of Letter
+_SURELY_FITS = 243.0  # mm between the margins of Letter; A4 has 261
 _SVG_FONTS = re.compile(r'font-family="[^"]*"')
 _PAGES = {"A4": "a4", "Letter": "us-letter"}
 PAPERS = tuple(_PAGES)
@@ -108,7 +110,7 @@ def drawing(name, svg, alt, *, share=0.92, highest=1e4):
     highest : float
         It is made smaller where it would be higher. [mm]
     """
-    _, words, (width, height) = parted(svg)
+    _, words, (width, height) = _parted(svg)
     rows = "".join(
         f"({w.x:g}, {w.foot:g}, {w.size:g}, {'700' if w.bold else '400'}, {_ENDS[w.anchor]}, "
         f'"{w.fill}", "{w.halo}", {quoted(w.text)[1:]}), '
@@ -116,6 +118,12 @@ def drawing(name, svg, alt, *, share=0.92, highest=1e4):
     )
     place = f'"{name}", {quoted(alt)[1:]}, {width:g}, {height:g}, {share:g}, {highest:g}mm'
     return f"#lettered({place}, ({rows}))\n\n"
+
+
+def drawing_height(svg):
+    """Return how high a drawing is that takes the whole width of the widest page. [mm]"""
+    width, height = _parted(svg)[2]
+    return _WIDEST * height / width
 
 
 _ENDS = {"start": "left", "middle": "center", "end": "right"}
@@ -189,8 +197,18 @@ def opening(body):
     return f"#block(breakable: false, sticky: true)[\n{body}\n]\n"
 
 
-def whole(body):
-    """Return a piece that is not broken over two pages unless it is longer than a page."""
+def whole(body, height=float("inf")):
+    """Return a piece that is not broken over two pages unless it is longer than a page.
+
+    Parameters
+    ----------
+    body : str
+    height : float
+        That it has at most. Where it fits a page, the typesetter need not lay it out twice to
+        find that out, which is half of the time that a paper takes. [mm]
+    """
+    if height < _SURELY_FITS:
+        return together(body)
     return f"#whole[\n{body}\n]\n"
 
 
@@ -308,6 +326,9 @@ def panels(pieces, *, title, foot, paper="A4"):
     return _compiled(title, page + _FOLDED + call, {})
 
 
+_parted = lru_cache(maxsize=256)(parted)  # of a class's papers many show the same drawing
+
+
 def _check_paper(paper):
     if paper not in _PAGES:
         raise ValueError(f"paper: it is {paper!r}; it must be {' or '.join(PAPERS)}.")
@@ -325,7 +346,7 @@ def _compiled(title, body, drawings):
     )
     files = {"main.typ": source.encode()}
     for name, svg in dict(drawings).items():
-        files[name] = _SVG_FONTS.sub(f'font-family="{font}"', parted(svg)[0]).encode()
+        files[name] = _SVG_FONTS.sub(f'font-family="{font}"', _parted(svg)[0]).encode()
     return typst.compile(files, font_paths=_fonts())
 
 
