@@ -26,6 +26,7 @@ _ABOVE_SHARE = 2  # questions that a weak lesson may have beyond an even share
 _IN_FLIGHT = {"cockpit-preparation", "engine-start", "climb", "cruise", "descent", "after-landing"}
 _LOWEST, _HIGHEST = 100_000, 999_999  # numbers of draws that no lesson and no practice uses
 _KINDS = ("state", "when", "figure", "order", "fault", "sheet", "spot", "choice")
+_PARTS = 2  # of a question about the tanks, which could ask six
 _MOST_ASKS = 8  # a sheet with more steps takes too long for one of ten
 _STAND = {"walk-around": ("walk-around", "sticks", "water"), "tanks": ("tanks",)}
 
@@ -197,9 +198,20 @@ def question_again(one, aircraft_name, known):
 def _named(question, name):
     """The board of a question under its name of the day, with what it tests."""
     board = replace(question.board, name=name, objectives=question.objectives)
+    if board.scene == "tanks":
+        return _shortened(replace(board, asks=stand_asks(aircraft_of(board.aircraft), board)))
     if board.scene != "flight":
         return replace(board, asks=stand_asks(aircraft_of(board.aircraft), board))
     asks = tuple(
         replace(ask, identifier=f"{name}-{number}") for number, ask in enumerate(board.asks, 1)
     )
     return replace(board, asks=asks)
+
+
+def _shortened(board):
+    """A board with two of the parts that it could ask; ten of a day come round to all of them."""
+    count, number = len(board.asks), int(board.name.rpartition("-")[2])
+    first = _PARTS * (number - 1)
+    asks = tuple(board.asks[i] for i in sorted({(first + i) % count for i in range(_PARTS)}))
+    tested = dict.fromkeys(name for ask in asks for name in ask.objectives)
+    return replace(board, asks=asks, objectives=tuple(tested) or board.objectives)

@@ -30,7 +30,8 @@ def tries_of(board, marked):
     for line in marked.lines:
         ask = asks[line.identifier]
         says_nothing = ask.is_marked_together and line.is_right and not line.is_change
-        names = list(dict.fromkeys((*board.objectives, *ask.objectives)))
+        # An ask that says what it tests says nothing of what its neighbours test.
+        names = list(dict.fromkeys(ask.objectives or board.objectives))
         if names and not ask.given and not says_nothing:
             found.append({"ask": line.identifier, "right": line.is_right, "objectives": names})
     return found

@@ -7,12 +7,14 @@ from datetime import timedelta
 import pytest
 
 from fuelkit.assess.beliefs.flown import beliefs_about
+from fuelkit.assess.marking import BoardMark, Line
 from fuelkit.assess.papers.believing import with_beliefs
 from fuelkit.assess.papers.placed import computed, flight_of_board
 from fuelkit.assess.papers.pool import Source, plain_questions_of, questions_of
 from fuelkit.assess.progress.believed import beliefs_that_fit
 from fuelkit.assess.progress.lines import parsed, written
 from fuelkit.assess.progress.review import MOST, draw_review, question_again
+from fuelkit.assess.progress.tries import tries_of
 from fuelkit.assess.stand import SCENES_ON_THE_STAND
 from tests.assess.progress.entries import TODAY, tried
 
@@ -51,7 +53,9 @@ def test_there_are_ten_from_the_lessons_that_were_met(review):
     }
     assert [q.board.name for q in questions] == [f"2026-11-26-{n:02d}" for n in range(1, 11)]
     for question in questions:
-        assert question.board.objectives == question.objectives
+        asked = {name for ask in question.board.asks for name in ask.objectives}
+        assert asked <= set(question.board.objectives) <= set(question.objectives)
+        assert question.board.scene == "tanks" or question.board.objectives == question.objectives
         if question.board.scene not in SCENES_ON_THE_STAND:
             for answer in computed(question.board):
                 assert answer.reason and answer.value is not None
@@ -68,6 +72,25 @@ def test_it_is_spread_over_lessons_and_weighted_to_what_is_weak(review):
     steady = [*FLOWN[:2], tried("cruise", "rest-and-resume", *[True] * 4)]
     _, others = drawn([*STAND, *steady])
     assert sum("rest-and-resume" in q.objectives for q in others) <= len(weak)
+
+
+def test_with_the_first_lesson_alone_every_part_comes_and_none_ten_times():
+    """Two parts a question, the parts in turn; a part counts for its own objective alone."""
+    _, questions = drawn([tried("tanks", "capacities", True)])
+    asks = [ask for question in questions for ask in question.board.asks]
+    assert len(questions) == MOST and len(asks) <= 2 * MOST
+    counts = Counter(ask.about for ask in asks)
+    assert len(counts) >= 6 and max(counts.values()) <= 4
+    for question in questions:
+        right = {ask.identifier: list(ask.objectives) for ask in question.board.asks}
+        lines = [line(ask.identifier) for ask in question.board.asks]
+        found = tries_of(question.board, BoardMark("", "", lines, 0.0, 0.0, ""))
+        assert {one["ask"]: one["objectives"] for one in found} == right
+
+
+def line(identifier):
+    """A line of marks that is wrong."""
+    return Line(identifier, "", "a", "b", False, 0.0, 0.0, "", True)
 
 
 def test_no_question_gives_another_one_away(review):
