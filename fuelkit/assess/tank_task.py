@@ -154,7 +154,8 @@ def _warmed(aircraft, tanks, fuel, lot):
         f"{_litres(tank.highest_volume)} at {fuel.density:.1f} kg/m³ weigh "
         f"{mass_text(tank.highest_volume * fuel.density)}; the same volume at {warm:.1f} kg/m³ "
         f"only {mass_text(tank.highest_volume * warm)}. What no longer fits below "
-        "that level runs over; the space above it stays free for air."
+        "that level runs over. That is a simplification of these tanks: in an aircraft warm fuel "
+        "swells into the expansion space first, from whose top the vents open."
     )
     question = _mass("warmed", text, over, reason, "unusable-and-expansion")
     tolerance = max(2.0, round(0.1 * over))

@@ -1,10 +1,11 @@
 """One feedback page a learner: every answer beside the right one, with the reason. HTML, prints."""
 
-from html import escape
+from html import escape as _escape
 from pathlib import Path
 
 from fuelkit.assess.marking import PASS_SHARE
 from fuelkit.assess.sheet import moment_words, write_atomically
+from fuelkit.physics.writing import held
 from fuelkit.show.page import CAUTION
 
 STYLE = """
@@ -29,6 +30,11 @@ _COUNTED = (
     "Rows marked “a change” are counted. No change foreseen, no mark; each change that was set "
     "and did not happen costs."
 )
+
+
+def escape(text):
+    """Return a text for a page, its figures on one line with their units."""
+    return _escape(held(text))
 
 
 def feedback_html(marked, pass_share=PASS_SHARE):

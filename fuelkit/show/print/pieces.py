@@ -1,8 +1,6 @@
 """Pages put together once and shown twice: as HTML to read on a screen, and as PDF to print."""
 
-from html import escape
-
-from fuelkit.show.feedback import STYLE
+from fuelkit.show.feedback import STYLE, escape
 from fuelkit.show.page import CAUTION
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.print import typeset
