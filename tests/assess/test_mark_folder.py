@@ -11,6 +11,7 @@ from fuelkit.assess.mark_folder import mark_folder, mark_sheet_csv, set_aside_cs
 from fuelkit.assess.sheet import write_sheet
 from fuelkit.assess.teach import unit_for
 from fuelkit.command.mark import add_arguments, run
+from fuelkit.physics.writing import held
 from tests.assess.conftest import right_answers, sheet_of
 
 
@@ -144,7 +145,7 @@ def test_every_lost_mark_has_its_reason_on_the_feedback_page(folder, tmp_path, c
     wrong = [line for board in partial.boards for line in board.lines if not line.is_right]
     assert wrong
     for line in wrong:
-        assert line.reason.split(";")[0] in page and line.right in page
+        assert held(line.reason.split(";")[0]) in page and held(line.right) in page
 
 
 def test_an_answer_is_shown_as_text_never_as_a_tag(tmp_path):
