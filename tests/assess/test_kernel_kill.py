@@ -11,7 +11,7 @@ from fuelkit.assess.sheet import read_sheet
 
 jupyter_client = pytest.importorskip("jupyter_client")
 
-KILLS = int(os.environ.get("FUELKIT_KERNEL_KILLS", "4"))
+KILLS = int(os.environ.get("FUELKIT_KERNEL_KILLS", "2"))
 """How often a kernel is killed here; 200 takes about four minutes."""
 
 _CODE = textwrap.dedent(

@@ -23,7 +23,7 @@ from fuelkit.assess.sheet import (
     write_sheet,
 )
 
-KILLS = int(os.environ.get("FUELKIT_SHEET_KILLS", "20"))  # 200 for a full run
+KILLS = int(os.environ.get("FUELKIT_SHEET_KILLS", "10"))  # 200 for a full run
 COMMITTED = Sheet("exercise-cruise", "A07", "f" * 16).with_committed("b1", {"p1": "RUN"})
 
 

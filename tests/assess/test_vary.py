@@ -48,7 +48,7 @@ def test_a_drawn_flight_can_be_flown_with_no_engine_starved(name):
     """Fuel for the whole flight, no more than the tanks take, all stages there."""
     aircraft, sector = base(name)
     whole = stages(flight_of(name, sectors_for(aircraft)[0])).keys()
-    for draw in (1, 2, 3, 5, 8):
+    for draw in (1, 2, 8):
         flight = flight_of(name, sectors_for(aircraft)[0], draw)
         assert stages(flight).keys() == whole
         assert not [c for c in flight.changes if c.after == "STARVED"]

@@ -23,7 +23,7 @@ from fuelkit.figures.quantities import FigureError
 from fuelkit.figures.trip import Route, mass_after
 from fuelkit.physics.units import FOOT, HOUR, MINUTE, NAUTICAL_MILE
 
-RANDOM = int(os.environ.get("FUELKIT_RANDOM_PLANS", "80"))
+RANDOM = int(os.environ.get("FUELKIT_RANDOM_PLANS", "40"))
 HALBROOK = load_aircraft("halbrook-180")
 FLEET = [load_aircraft(name) for name in ("halbrook-40", "halbrook-180", "halbrook-300")]
 KNOT = NAUTICAL_MILE / HOUR

@@ -22,7 +22,7 @@ from fuelkit.flight.truth import differences
 from fuelkit.physics.units import HOUR
 from tests.flight.test_conservation import assert_fuel_is_kept
 
-FLIGHTS = int(os.environ.get("FUELKIT_RANDOM_FAILURES", "4"))
+FLIGHTS = int(os.environ.get("FUELKIT_RANDOM_FAILURES", "3"))
 SECTORS = ("eastmere-port-ellery", "port-ellery-eastmere")
 
 

@@ -20,7 +20,7 @@ from tests.flight.reference import Reference
 from tests.flight.reference_comparison import EVENT_TIME, TANK_MASS, TEMPERATURE, Comparison
 
 ALL = 200
-FLIGHTS = int(os.environ.get("FUELKIT_RANDOM_FLIGHTS", "10"))
+FLIGHTS = int(os.environ.get("FUELKIT_RANDOM_FLIGHTS", "5"))
 GRAM = 1e-3  # kg
 
 

@@ -16,7 +16,7 @@ from fuelkit.assess.integrity.parts import parts_path
 from fuelkit.assess.integrity.verify import verify
 from tests.assess.integrity.log_tools import environment, marked, raw
 
-KILLS = int(os.environ.get("FUELKIT_LOG_KILLS", "10"))
+KILLS = int(os.environ.get("FUELKIT_LOG_KILLS", "6"))
 """How often a writer is killed here; 200 takes some minutes."""
 
 _WRITER = """
