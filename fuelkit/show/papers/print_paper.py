@@ -202,5 +202,7 @@ def _right(answer):
     letter = ""
     if answer.options:
         letter = f"({LETTERS[list(answer.options).index(answer.value)]}) "
-    tolerance = f" ± {answer.ask.tolerance:g}" if answer.ask.tolerance else ""
-    return f"{letter}{answer.written()}{tolerance}"
+    written = answer.written()
+    unit = " s" if ":" in written else ""  # a time bears no unit; that of a mass stands before
+    tolerance = f" ± {answer.ask.tolerance:g}{unit}" if answer.ask.tolerance else ""
+    return f"{letter}{written}{tolerance}"
