@@ -50,7 +50,7 @@ class Progress:
 
     def __init__(self, folder, aircraft, today=date.today):
         self.folder, self.aircraft, self._today = folder, aircraft, today
-        self._shown, self._note, self._reviews = [], "", {}
+        self._shown, self._note, self._reviews = [], "", []
         self._catch_up()
 
     @property
@@ -100,6 +100,7 @@ class Progress:
         if number is not None and not 1 <= number <= len(review.names):
             words = f"Today's review has {len(review.names)} questions."
             return Page(f"<p>{escape(words)}</p>", words)
+        self._reviews.append(review)
         return review.place(number)
 
     def _review_of(self, day):
@@ -183,4 +184,6 @@ class Progress:
         record.erase()
         self._note = ""
         self._changed()
+        for shown in self._reviews:
+            shown.clear()
         return {"note": "Erased. Run the cells above again to begin anew."}

@@ -27,6 +27,7 @@ SURE = "how-sure"
 
 _MOST_KEPT = 300
 _GONE = "This question belongs to an earlier edition of the course, which made it otherwise."
+_ERASED = "This review was erased with the rest of your progress."
 
 
 class Review(Lesson):
@@ -104,6 +105,10 @@ class Review(Lesson):
         else:
             self._show(number)
         return self.holder
+
+    def clear(self):
+        """Show nothing more of the day: its record was erased."""
+        self.holder.children = (Reveal(lambda: Page(f"<p>{_ERASED}</p>", _ERASED), lambda: ""),)
 
     def _show_next(self):
         done = self.answer_file.sheet.answers

@@ -258,6 +258,7 @@ def test_erasing_asks_twice_and_leaves_nothing(folder):
     progress = progress_of(folder)
     review = the_review(progress)
     work(review.place(), review, sure="certain")
+    shown = progress.review()
     progress.export().commit({})
     place = progress.erase()
     (first,) = place.children
@@ -269,6 +270,8 @@ def test_erasing_asks_twice_and_leaves_nothing(folder):
     assert len(progress.record.entries()) > 3
     second.commit({"word": "erase"})
     assert second.committed, second.error
+    (told,) = shown.children
+    assert not isinstance(told, PredictionBoard)
     assert [e["event"] for e in progress.record.entries()] == ["erased"]
     left = {path.name for path in folder.iterdir() if path.suffix != ".lock"}
     assert left == {"lesson-tanks.HOME.json", "progress.HOME.jsonl"}
