@@ -298,15 +298,18 @@ def _told_of(history, failure, time):
 
 
 def _order(history, ask, shown, asked):
-    """Which event takes a place; the options of the ask stand in the order of the flight.
+    """Which event takes a place, by the times at which the flight has them.
 
-    They are brought into an order of their own on the paper; see `papers.placed`.
+    Their own order on a paper is another; see `papers.placed`.
     """
-    right = ask.options[int(ask.about)]
-    change = event_in(history, right, shown)
-    told = "; then: ".join(ask.options)
-    reason = why(history, change.name, change.time) if change else f"{told}."
-    return Answer(ask, ask.text, ask.options, right, None, "", reason)
+    changes = {event: event_in(history, event, shown) for event in ask.options}
+    if None in changes.values():
+        missing = next(event for event, change in changes.items() if change is None)
+        raise MomentError(f"order: '{missing}' does not come about after {clock(shown)}.")
+    events = tuple(sorted(changes, key=lambda event: changes[event].time))
+    right = events[int(ask.about)]
+    change = changes[right]
+    return Answer(ask, ask.text, events, right, None, "", why(history, change.name, change.time))
 
 
 def event_in(history, words, shown):

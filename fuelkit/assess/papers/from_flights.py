@@ -110,15 +110,19 @@ def _order(history, board, stage, occasion):
 
 
 def _events(history, board):
-    """The next changes after the moment shown, of different parts, apart in time."""
-    shown, found = moment(history, board.shown), []
+    """The next changes after the moment shown, of different parts, apart in time.
+
+    Each is the first of its part: "it comes to RUNNING" must mean one moment and no other.
+    """
+    shown, found, seen = moment(history, board.shown), [], set()
     told = {ask.about for ask in board.asks}
     parts = [*told, *(n for o in occasions(history, shown, history.sector.end) for n in o.names)]
     wanted = set(parts)
     for change in history.changes:
-        late = change.time > (found[-1].time + _APART if found else shown)
-        new = change.name not in {other.name for other in found}
-        if late and new and change.name in wanted and change.after != "MOVING":
+        if change.time <= shown or change.after == "MOVING" or change.name in seen:
+            continue
+        seen.add(change.name)
+        if change.name in wanted and change.time > (found[-1].time + _APART if found else shown):
             found.append(change)
         if len(found) == _EVENTS:
             break
@@ -138,6 +142,8 @@ def _reason(history, board, stage, occasion: Occasion | None):
     if occasion is None or not occasion.is_automatic or occasion.by_crew:
         return None
     change = occasion.changes[0]
+    if any(f.part == change.name and f.time == change.time for f in history.sector.failures):
+        return None  # "because it has failed" is no reason that could be thought of
     ask = Ask(
         f"{board.name}-reason", "reason", change.name,
         f"At {clock(change.time)} {change.name} comes to {change.after}. Why?",
