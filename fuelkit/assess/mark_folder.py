@@ -34,7 +34,8 @@ class SetAside:
     """A file that was not marked, and why. Frozen.
 
     is_fault : bool
-        False for a sheet of a lesson or of practice, which is left alone as it should be.
+        False for a sheet that is left alone as it should be: of a lesson, of practice, or of a
+        kind that is marked otherwise.
     """
 
     file: str
@@ -43,7 +44,7 @@ class SetAside:
 
 
 class NotMarkedError(SheetError):
-    """A sheet that nobody marks: of a lesson, or of practice."""
+    """A sheet that is not marked here: of a lesson, of practice, or of the other kind."""
 
 
 def mark_sheet(sheet, file=""):
@@ -109,8 +110,8 @@ def _check_hand_in(sheet):
         raise SheetError("it was changed after it was handed in: the receipt does not fit")
 
 
-def mark_folder(folder, progress=lambda done, total: None):
-    """Mark every sheet in a folder.
+def mark_folder(folder, progress=lambda done, total: None, *, elsewhere=""):
+    """Mark every sheet of an exercise in a folder.
 
     Parameters
     ----------
@@ -118,6 +119,8 @@ def mark_folder(folder, progress=lambda done, total: None):
         Sheets are its files that end in .json; hidden ones are left out, sub-folders too.
     progress : callable
         Called with how many files are done and how many there are.
+    elsewhere : str
+        How units begin that are marked elsewhere, such as papers: these are passed over.
 
     Returns
     -------
@@ -139,7 +142,9 @@ def mark_folder(folder, progress=lambda done, total: None):
         try:
             if not path.is_file() or path.is_symlink():
                 raise SheetError("it is not a plain file")
-            marked.append(mark_sheet(read_sheet(path), path.name))
+            sheet = read_sheet(path)
+            if not elsewhere or not sheet.unit.startswith(elsewhere):
+                marked.append(mark_sheet(sheet, path.name))
         except SheetError as problem:
             is_fault = not isinstance(problem, NotMarkedError)
             aside.append(SetAside(path.name, str(problem), is_fault))

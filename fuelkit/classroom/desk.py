@@ -17,6 +17,7 @@ from jupyterhub.services.auth import HubOAuthCallbackHandler, HubOAuthenticated
 from jupyterhub.utils import url_path_join
 from tornado import httpclient, web
 
+from fuelkit.assess.papers.spoken import told
 from fuelkit.assess.sheet import LARGEST_BYTES, SheetError
 from fuelkit.classroom.handed_in import by_work, listed, take_in
 from fuelkit.classroom.register import INSTRUCTOR
@@ -80,7 +81,7 @@ def page(sheets, learners):
     for work, own, missing in by_work(sheets, learners):
         rows = "".join(
             f"<tr><th scope=row>{escape(i.sheet.learner)}</th>"
-            f"<td>{i.arrived:%d %b %Y, %H:%M} UTC</td><td>{escape(i.sheet.receipt)}</td></tr>"
+            f"<td>{i.arrived:%d %b %Y, %H:%M} UTC</td><td>{escape(told(i.sheet))}</td></tr>"
             for i in own
         )
         tables.append(

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 from fuelkit.assess.papers.class_list import read_class_list
+from fuelkit.assess.papers.spoken import told
 from fuelkit.assess.sheet import learner_code
 from fuelkit.classroom import running, set_up
 from fuelkit.classroom.handed_in import by_work, listed
@@ -178,7 +179,7 @@ def _list(classroom):
     sheets = listed(classroom.handed_in)
     for item in sheets:
         print(f"{item.sheet.learner:<20} {item.sheet.unit:<32} {item.arrived:%Y-%m-%d %H:%M} UTC  "
-              f"{item.sheet.receipt}")  # fmt: skip
+              f"{told(item.sheet)}")  # fmt: skip
     for work, own, missing in by_work(sheets, read_register(classroom).learners):
         print(f"{work}: {len(own)} handed in; not yet: {', '.join(missing) or 'nobody'}.")
     if not sheets:

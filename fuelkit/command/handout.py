@@ -14,6 +14,7 @@ from fuelkit.show.print.handout import handout_pdf
 from fuelkit.show.print.sheets import sheet_pdfs
 from fuelkit.show.print.typeset import PAPERS
 
+NEEDS = ("typst",)
 SUMMARY = "Write handouts, blank sheets to fill in and a pocket card, as PDF to print."
 
 MORE = ("schematics", "figures", "card")

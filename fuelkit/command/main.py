@@ -3,7 +3,7 @@
 import argparse
 import ast
 import difflib
-import importlib
+import importlib.util
 import subprocess
 import sys
 from importlib import resources
@@ -78,6 +78,9 @@ def _run(name, rest):
     """Run a command here, or in the .venv when a package it needs is not installed here."""
     try:
         module = importlib.import_module(f"fuelkit.command.{name}")
+        for package in getattr(module, "NEEDS", ()):  # what it imports only when it comes to it
+            if importlib.util.find_spec(package) is None:
+                raise ModuleNotFoundError(package, name=package)
     except ModuleNotFoundError as missing:
         environment = Environment.of_project()
         if (missing.name or "").startswith("fuelkit"):

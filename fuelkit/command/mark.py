@@ -5,9 +5,11 @@ from pathlib import Path
 
 from fuelkit.assess.mark_folder import mark_folder, write_mark_sheets
 from fuelkit.assess.marking import PASS_SHARE
+from fuelkit.assess.papers.mark_sitting import PREFIX
 from fuelkit.command.mark_papers import (
     EXPORTS,
     NEED_RECEIVER,
+    has_exercises,
     mark_papers,
     read_receiver,
     sittings_in,
@@ -18,6 +20,7 @@ from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.feedback import write_feedback
 from fuelkit.show.print.typeset import PAPERS
 
+NEEDS = ("typst",)
 SUMMARY = "Mark a folder of answer sheets, with a feedback page each."
 
 
@@ -58,10 +61,18 @@ def run(arguments):
         )
     share, folder = arguments.pass_mark / 100.0, Path(arguments.folder)
     out = Path(arguments.out) if arguments.out else folder / "marks"
-    if folder.is_dir() and (names := sittings_in(folder)):
-        return max(_papers(name, folder, out, arguments) for name in names)
+    names = sittings_in(folder) if folder.is_dir() else []
+    codes = [_papers(name, folder, out, arguments) for name in names]
+    if not names or has_exercises(folder):
+        codes.append(_exercises(folder, out, share, PREFIX if names else ""))
+    return max(codes)
+
+
+def _exercises(folder, out, share, elsewhere):
+    """Mark exercises, write, and say what was done; 0 if every one was marked."""
     try:
-        marked, aside = mark_folder(folder, partial(counted, "sheets marked"))
+        found = mark_folder(folder, partial(counted, "sheets marked"), elsewhere=elsewhere)
+        marked, aside = found
         write_mark_sheets(out, marked, aside, share)
         for item in marked:
             write_feedback(out / "feedback", item, share)
@@ -101,13 +112,14 @@ def _papers(name, folder, out, arguments):
     waiting = [paper.sheet.learner for paper in marked.papers if paper.open_reasons]
     if waiting:
         print(f"Written reasons to be marked by you: python -m fuelkit reasons {name} {folder}")
-    for item in marked.set_aside:
+    faults = [item for item in marked.set_aside if item.is_fault]
+    for item in faults:
         print(f"  set aside: {item.file}: {item.reason}")
     missing = without_mark(name, folder, marked)
     if missing:
         print(f"No paper marked of: {', '.join(missing)}.")
     print(f"Class report, feedback and mark sheet: {out / name}.")
-    return 1 if marked.set_aside or not marked.papers else 0
+    return 1 if faults or not marked.papers else 0
 
 
 def _report(marked, aside, out, share):

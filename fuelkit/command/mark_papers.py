@@ -32,13 +32,23 @@ SCHEMA = 1
 def sittings_in(folder):
     """Return the names of the sittings whose papers lie in a folder."""
     known, found = [s.name for s in sittings(instructor_folder(folder))], set()
-    for path in Path(folder).glob("*.json"):
-        try:
-            sheet = read_sheet(path)
-        except SheetError:
-            continue
+    for sheet in _sheets(folder):
         found.update(name for name in known if sheet.unit == paper_name(name, sheet.learner))
     return sorted(found)
+
+
+def has_exercises(folder):
+    """Return whether a sheet of an exercise lies in a folder."""
+    return any(sheet.unit.startswith("exercise-") for sheet in _sheets(folder))
+
+
+def _sheets(folder):
+    """The sheets in a folder that can be read."""
+    for path in Path(folder).glob("*.json"):
+        try:
+            yield read_sheet(path)
+        except SheetError:
+            continue
 
 
 def read_receiver(path):

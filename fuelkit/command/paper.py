@@ -31,6 +31,7 @@ from fuelkit.show.papers.in_heaps import drawn_once, heaps
 from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
 from fuelkit.show.print.typeset import PAPERS
 
+NEEDS = ("scipy", "typst")
 SUMMARY = "Draw a paper of their own for each learner of a class, with keys and print."
 
 

@@ -8,7 +8,7 @@ from fuelkit.assess.integrity.log import head
 from fuelkit.assess.integrity.sittings import key_file, learners_of, sittings
 from fuelkit.assess.integrity.verify import verify
 from fuelkit.assess.papers.issue import LOG_FILE
-from fuelkit.assess.papers.spoken import fits, spoken
+from fuelkit.assess.papers.spoken import fits, told
 from fuelkit.assess.sheet import moment_words, read_sheet
 
 SUMMARY = "Check that the mark log is whole and that keys fit their printed seals."
@@ -53,5 +53,5 @@ def _check_receipt(text, file):
         print(f"It fits: {sheet.learner}, handed in {moment_words(sheet.handed_in)}.")
         return 0
     print(f"It does not fit: {sheet.learner} handed in other answers, or at another time, than "
-          f"this file has. The receipt of this file is {spoken(sheet)}.")  # fmt: skip
+          f"this file has. The receipt of this file is {told(sheet)}.")  # fmt: skip
     return 1

@@ -69,7 +69,7 @@ def _hint(step):
     if step.options:
         return ""
     # An example of the size of something else misleads more than it helps.
-    form = "such as 3:25" if step.unit == "h:mm" else f"in {step.unit}, with a minus if below zero"
+    form = "such as 3:25" if step.unit == "h:mm" else "with a minus if below zero"
     return f"{form}; counts {tolerance_words(step)}"
 
 

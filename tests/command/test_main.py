@@ -105,6 +105,22 @@ def test_a_command_whose_package_is_not_here_runs_in_the_venv(course):
     assert "weigh" in course.run()[1]
 
 
+def test_a_package_that_is_needed_only_later_is_looked_for_first(course):
+    """Half a result would be worse than none: a command says what it will need."""
+    room = course.root / "fuelkit" / "command"
+    (room / "weigh.py").write_text(
+        "NEEDS = ('packet',)\n"
+        "SUMMARY = 'Weigh.'\n"
+        "def add_arguments(parser):\n    pass\n"
+        "def run(arguments):\n"
+        "    print('begun')\n    import packet\n    print(packet.VERSION)\n    return 7\n"
+    )
+    table = room / "main.py"
+    table.write_text(table.read_text().replace("COMMANDS = (", 'COMMANDS = ("weigh", '))
+
+    assert course.run("weigh") == (7, "begun 1.0")
+
+
 def test_a_package_that_is_missing_in_the_venv_is_named(course):
     """Not even the .venv has it: a sentence says how to install again."""
     room = course.root / "fuelkit" / "command"

@@ -18,11 +18,13 @@ from fuelkit.assess.papers.blueprint import read_blueprint
 from fuelkit.assess.papers.issue import LOG_FILE
 from fuelkit.assess.papers.mark_sitting import awards_of, key_of
 from fuelkit.assess.papers.spoken import spoken
-from fuelkit.assess.sheet import FORMAT, SCHEMA, read_sheet
+from fuelkit.assess.sheet import FORMAT, SCHEMA, read_sheet, sheet_path, write_sheet
+from fuelkit.assess.teach import unit_for
 from fuelkit.command import reasons
 from fuelkit.command.main import main
 from fuelkit.command.paper import PRINTED, most_shared
 from fuelkit.show.papers.sitting import PaperSitting, read_paper
+from tests.assess.conftest import right_answers, sheet_of
 from tests.small_sitting import COUNTS, MARKS, OWN, pool, texts
 
 CODES = ("A01", "A02", "A03")
@@ -329,6 +331,25 @@ def test_a_receipt_that_is_read_out_is_checked(marked, capsys):
     assert main(["verify", "--receipt", words, str(other)]) == 1
     assert "It does not fit" in capsys.readouterr().out
     assert main(["verify", "--receipt", words[:-2], str(first)]) == 1
+
+
+def test_exercises_and_papers_that_lie_together_are_each_marked(marked, tmp_path, capsys):
+    """As on a desk: neither is set aside for being the other; each has its own mark sheet."""
+    sheets = marked / "sheets"
+    sheet = sheet_of("exercise-tanks", "A01", right_answers(unit_for("exercise-tanks")))
+    path = write_sheet(sheet, sheet_path(sheets, sheet.unit, "A01"))
+    assert main(["mark", str(sheets), "--out", str(tmp_path / "both")]) == 0
+    told = capsys.readouterr().out
+    assert "3 papers marked" in told and "Marked 1 sheet;" in told and "set aside" not in told
+    assert (tmp_path / "both" / "trial-1" / "mark-sheet.csv").exists()
+    (_, row) = rows(tmp_path / "both" / "mark-sheet.csv")
+    assert row[:2] == ["A01", "exercise-tanks"] and row[4] == "100"
+    kept = sheet_path(sheets, sheet.unit, "A01")
+    assert path is None or path == kept
+    words = read_sheet(kept).receipt
+    assert main(["verify", "--receipt", words.lower().replace("-", " "), str(kept)]) == 0
+    assert main(["verify", "--receipt", words[:-1] + ("A" if words[-1] != "A" else "B"),
+                 str(kept)]) == 1  # fmt: skip
 
 
 def test_a_changed_key_and_a_changed_log_are_found(marked, capsys):

@@ -109,8 +109,8 @@ def test_asks_tell_neither_formula_nor_answer(sheet):
 def test_the_hint_says_form_and_tolerance():
     """With its unit, which may be written or left out."""
     hints = {ask["id"]: ask["hint"] for ask in sheet_asks(uplift_sheet())}
-    assert hints["needed"] == "in kg, with a minus if below zero; counts within 10 kg"
-    assert hints["volume"].startswith("in l, ") and hints["volume"].endswith("within 20 l")
+    assert hints["needed"] == "with a minus if below zero; counts within 10 kg"
+    assert hints["volume"].startswith("with a minus") and hints["volume"].endswith("within 20 l")
     assert hints["decision"] == ""
     times = {ask["id"]: ask["hint"] for ask in sheet_asks(block_sheet())}
     assert times["time"] == "such as 3:25; counts within 2 min"

@@ -11,7 +11,7 @@ from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.lock import held
 from fuelkit.assess.integrity.log import append, entries
 from fuelkit.assess.integrity.sittings import key_file, learners_of, sitting_of
-from fuelkit.assess.mark_folder import SetAside, sheet_files, without_doubles
+from fuelkit.assess.mark_folder import NotMarkedError, SetAside, sheet_files, without_doubles
 from fuelkit.assess.papers.amendments import check_amendments, read_amendments
 from fuelkit.assess.papers.issue import (
     LOG_FILE,
@@ -25,6 +25,7 @@ from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.papers.time_limit import digests, minutes_of
 from fuelkit.assess.sheet import SheetError, read_sheet
 
+_NO_PAPERS = ("exercise-", "lesson-", "practice-")
 PREFIX = "paper-"
 AWARDS_FILE, AMENDMENTS_FILE = "reasons.json", "amendments.toml"
 
@@ -145,6 +146,8 @@ def _marked(sitting, awards, amendments, minutes, secret, path):
         if path.is_symlink() or not path.is_file():
             raise SheetError("it is not a plain file")
         sheet = read_sheet(path)
+        if sheet.unit.startswith(_NO_PAPERS):
+            raise NotMarkedError("it is no paper; exercises are marked by themselves")
         if not sheet.unit.startswith(PREFIX):
             raise SheetError("it is no paper")
         if not (sitting.personal / key_file(sheet.learner)).exists():
@@ -156,7 +159,7 @@ def _marked(sitting, awards, amendments, minutes, secret, path):
             more=_more(sheet, digests(secret, sitting.name, sheet.learner)),
         )  # fmt: skip
     except SheetError as problem:
-        return SetAside(file, str(problem))
+        return SetAside(file, str(problem), not isinstance(problem, NotMarkedError))
 
 
 def _more(sheet, known):

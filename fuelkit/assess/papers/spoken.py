@@ -3,10 +3,17 @@
 from fuelkit.assess.integrity.canonical import canonical
 from fuelkit.assess.integrity.receipt import confirms, receipt
 
+_PAPER = "paper-"
+
 
 def spoken(sheet):
     """Return the receipt of a handed-in sheet as it is read out; see `integrity.receipt`."""
     return receipt(_said_of(sheet))
+
+
+def told(sheet):
+    """Return the receipt that the learner was told: of a paper as `spoken`, else the sheet's."""
+    return spoken(sheet) if sheet.unit.startswith(_PAPER) else sheet.true_receipt()
 
 
 def fits(text, sheet):
@@ -15,9 +22,15 @@ def fits(text, sheet):
     Raises
     ------
     IntegrityError
-        If it was misheard: a receipt has a sign that checks the others.
+        If it was misheard: a paper's receipt has a sign that checks the others.
     """
-    return confirms(text, _said_of(sheet))
+    if sheet.unit.startswith(_PAPER):
+        return confirms(text, _said_of(sheet))
+    return _signs(text) == _signs(sheet.true_receipt())
+
+
+def _signs(text):
+    return "".join(filter(str.isalnum, text)).upper()
 
 
 def _said_of(sheet):

@@ -177,7 +177,7 @@ def _attention(page, marked):
              if p.open_reasons]  # fmt: skip
     rows += [("after the time", p.sheet.learner, ", ".join(_number(n) for n in p.late))
              for p in marked.papers if p.late]  # fmt: skip
-    rows += [("set aside", a.file, a.reason) for a in marked.set_aside]
+    rows += [("set aside", a.file, a.reason) for a in marked.set_aside if a.is_fault]
     if rows:
         page.heading("To be seen to")
     page.table(("what", "who", "why"), rows)

@@ -59,7 +59,7 @@ def test_right_answers_of_a_key_are_those_that_its_boards_compute():
 def test_a_model_reason_explains_the_change_that_is_asked_about():
     """Part, state and time of the question and of its model agree, however the time was rounded."""
     found = [q for q in pool() if q.kind == "reason"]
-    assert len(found) > 3
+    assert len(found) >= 3
     for question in found:
         (answer,) = answers_of(question.board)
         time, part, state = re.fullmatch(
@@ -73,7 +73,7 @@ def test_a_model_reason_explains_the_change_that_is_asked_about():
 def test_a_mass_is_asked_for_with_its_time():
     """No drawing of a paper says when a figure is for: each question about one does."""
     found = [q for q in pool() if q.kind == "figure" and q.board.scene == "flight"]
-    assert len(found) > 3
+    assert len(found) >= 3
     for question in found:
         for answer in answers_of(question.board):
             assert re.search(r" at \d:\d\d:\d\d$", answer.text), (question.identifier, answer.text)
