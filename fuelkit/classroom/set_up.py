@@ -139,16 +139,24 @@ def copy_certificate(classroom, settings):
         new.replace(classroom.certificate / name)
 
 
-def remove(classroom):
-    """Take a classroom away: homes with all answers, sheets, accounts, words. For good."""
+def remove(classroom, tell=lambda sentence: None):
+    """Take a classroom away: homes with all answers, sheets, accounts, words. For good.
+
+    What says that it is one goes last, so that a removal that was stopped can be ended.
+    """
     settings, register = classroom.read_settings(), read_register(classroom)
     limits = Limits.of_machine()
     for code in register.learners:
+        tell(f"Taking away {code}.")
         name = register.account(code)
         remove_account(name, classroom.home(name))
         limits.forget(name)
     remove_account(settings.desk_account, classroom.handed_in)
     remove_account(settings.proxy_account, classroom.certificate)
+    tell("Taking away the programs, which takes a while.")
+    for path in classroom.folder.iterdir():
+        if path != classroom.private and path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path)
     shutil.rmtree(classroom.folder)
 
 

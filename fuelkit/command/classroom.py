@@ -1,8 +1,10 @@
 """Put the course in front of a class: one machine, a browser a learner, nothing to install."""
 
 import os
+import shlex
 import signal
 import sys
+from functools import partial
 from pathlib import Path
 
 from fuelkit.assess.papers.class_list import read_class_list
@@ -75,7 +77,7 @@ def run(arguments):
             raise ClassroomError(f"There is no classroom in {classroom.folder}.")
         return _other(classroom, arguments)
     settings, words = _set_up(classroom, arguments)
-    _tell_words(words, arguments.slips)
+    _tell_words(words, arguments.slips, _named(classroom))
     if arguments.set_up_only:
         print(f"The classroom in {classroom.folder} is set up.")
         return 0
@@ -135,11 +137,16 @@ def _set_up(classroom, arguments):
     return settings, words
 
 
-def _tell_words(words, slips):
+def _named(classroom):
+    """What a line needs besides, where the classroom lies in another folder than the usual."""
+    return "" if classroom.folder == FOLDER else f" --folder {shlex.quote(str(classroom.folder))}"
+
+
+def _tell_words(words, slips, where):
     if not words:
         return
     print("\nThe words to sign in with. They are shown this once and are kept only as hashes; for")
-    print("another one: python3 -m fuelkit classroom --new-word CODE\n")
+    print(f"another one: python3 -m fuelkit classroom{where} --new-word CODE\n")
     for code, word in words.items():
         print(f"  {code:<20} {word}")
     if slips:
@@ -209,6 +216,6 @@ def _take_away(classroom, arguments):
     ) != "yes":  # fmt: skip
         print("Nothing was taken away.")
         return 1
-    set_up.remove(classroom)
+    set_up.remove(classroom, partial(print, flush=True))
     print("The classroom is taken away.")
     return 0

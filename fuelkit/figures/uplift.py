@@ -51,8 +51,8 @@ def uplift_sheet(before, delivery, after, *, used=0.0, gauge_unit="kg", least_li
     before, after : float
         On board by gauges before and after. [kg]
     delivery : Delivery
-    used : float
-        Used by the APU meanwhile. [kg]
+    used : float or None
+        Used by the APU meanwhile; None where there is no APU. [kg]
     gauge_unit : str
         What the gauges are in: "kg" or "lb".
     least_limit : float
@@ -68,7 +68,7 @@ def uplift_sheet(before, delivery, after, *, used=0.0, gauge_unit="kg", least_li
         Given("before", "On board before, by gauges", before, gauge_unit),
         Given("volume", "Delivered, by the meter", delivery.volume, delivery.unit),
         _weight_given(delivery),
-        Given("used", "Used by the APU meanwhile", used, "kg"),
+        *((Given("used", "Used by the APU meanwhile", used, "kg"),) if used is not None else ()),
         Given("after", "On board after, by gauges", after, gauge_unit),
         Given("share", "Discrepancy that is taken, of the uplift", LIMIT_SHARE, "%",
               COMMON_PRACTICE),
@@ -79,7 +79,7 @@ def uplift_sheet(before, delivery, after, *, used=0.0, gauge_unit="kg", least_li
         title="Uplift check",
         lead="Refuelling has ended. Does what was delivered explain what the gauges now show?",
         givens=givens,
-        steps=(*_mass_steps(delivery), *_balance_steps(gauge_unit)),
+        steps=(*_mass_steps(delivery), *_balance_steps(gauge_unit, used is not None)),
         cautions=(
             TRAINING_AID,
             "A discrepancy that is not explained is reported, and the aircraft does not leave on "
@@ -92,7 +92,7 @@ def uplift_sheet(before, delivery, after, *, used=0.0, gauge_unit="kg", least_li
 
 
 def _check(before, delivery, after, used, gauge_unit, least_limit):
-    for field, value in (("before", before), ("after", after), ("used", used)):
+    for field, value in (("before", before), ("after", after), ("used", used or 0.0)):
         number(field, value, "kg", low=0.0, high=1e6)
     number("least_limit", least_limit, "kg", above=0.0, high=1e5)
     choice("gauge_unit", gauge_unit, _MASSES)
@@ -178,17 +178,19 @@ def _assumed_steps(weight, rule):
     return pounds, kilograms
 
 
-def _balance_steps(gauge_unit):
+def _balance_steps(gauge_unit, has_apu):
+    inputs = ("before", "mass", *(("used",) if has_apu else ()))
+    burnt = " - used by the APU" if has_apu else ""
     where = "" if gauge_unit == "kg" else ", each in kilograms"
     mixed = () if gauge_unit == "kg" else (
         Slip("lb read as kg", "The gauge before, in pounds, was added to kilograms.",
-             lambda before, mass, used: before / POUND + mass - used),
+             lambda before, mass, used=0.0: before / POUND + mass - used),
     )  # fmt: skip
     return (
         Step(
-            "expected", "Expected on board", ("before", "mass", "used"),
-            f"before + delivered - used by the APU{where}", "kg",
-            lambda before, mass, used: before + mass - used, tolerance=8.0, relative=0.001,
+            "expected", "Expected on board", inputs,
+            f"before + delivered{burnt}{where}", "kg",
+            lambda before, mass, used=0.0: before + mass - used, tolerance=8.0, relative=0.001,
             slips=mixed,
         ),
         Step(
@@ -223,13 +225,14 @@ def _drawn(aircraft, lot):
     step = unit_of(gauge_unit).span(scale.grain)
     before = lot.between(0.1, 0.35, "before") * scale.full
     uplift = lot.between(0.2, 0.55, "uplift") * scale.full
-    used = lot.between(0.0, 0.003, "used", step=None) * scale.full
+    apu = any(consumer.kind == "APU" for consumer in aircraft.consumers)
+    used = rounded(lot.between(0.0, 0.003, "used", step=None) * scale.full, 5.0) if apu else None
     delivery = _drawn_delivery(lot, uplift)
     error = lot.between(0.045, 0.15, "error") if lot.chance(0.5, "fault") else 0.012
     off = lot.one_of((-1.0, 1.0), "sense") * error * lot.between(0.5, 1.0, "size") * uplift
-    after = before + delivered_mass(delivery) - rounded(used, 5.0) + off
+    after = before + delivered_mass(delivery) - (used or 0.0) + off
     return uplift_sheet(
-        rounded(before, step), delivery, rounded(after, step), used=rounded(used, 5.0),
+        rounded(before, step), delivery, rounded(after, step), used=used,
         gauge_unit=gauge_unit, least_limit=3.0 * scale.grain,
     )  # fmt: skip
 
