@@ -202,6 +202,8 @@ class Workbook:
         }
         if answer.ask.kind in ("choice", "fault", "finding", "order", "label", "reason"):
             ask["long"] = True
+        if answer.ask.kind == "order":
+            ask["once"] = True
         if answer.ask.given:
             ask |= {"given": answer.written(), "reason": answer.reason}
         if answer.unit == "periods":

@@ -6,6 +6,7 @@ pumps, and how long it flies from its tanks. All figures are our own choice, the
 
 import math
 
+from fuelkit.aircraft.conditions import StateFact
 from fuelkit.flight.sector import Action, Phase, Sector
 from fuelkit.physics.fuel import ZERO_CELSIUS, smooth_density
 from fuelkit.physics.units import FOOT, HOUR
@@ -32,6 +33,7 @@ _IN = (
     ("stand, after flight", 1140.0, 0.25, 0.0, 0.0),
 )
 _ENGINES_AT, _ENGINE_STEP = 1200.0, 60.0
+_STARTING = 45.0  # s that a starter is held; an engine lights up within them
 
 
 def standard_sector(aircraft, *, share=1.0):
@@ -144,6 +146,8 @@ def _actions(aircraft, after, order):
         set_at(240.0 + 3.0 * number, {name: position})
     for number, positions in enumerate(crew.engines):
         set_at(_ENGINES_AT + _ENGINE_STEP * number, positions)
+        alight = _ENGINES_AT + _ENGINE_STEP * number + _STARTING
+        rest_at(alight, [name for name in positions if _is_of_the_start(aircraft, name)])
     set_at(480.0, crew.apu)
     rest_at(1560.0, crew.apu)
     for out, back in ((1770.0, 2640.0), (after - 900.0, after - 300.0)):
@@ -158,6 +162,22 @@ def _actions(aircraft, after, order):
         rest_at(time, positions)
         time += 60.0
     return found, time + 600.0
+
+
+def _is_of_the_start(aircraft, switch):
+    """Whether a switch is let go of once an engine is alight, such as that of a starter.
+
+    What it began then goes on until something else ends it, and besides it asks for pumps alone.
+    """
+    asking = [rule for rule in aircraft.rules if _names(rule.condition, switch)]
+    latched = [rule for rule in asking if rule.until and not _names(rule.until, switch)]
+    pumps = {pump.name for pump in aircraft.pumps}
+    others = [rule for rule in asking if rule not in latched]
+    return bool(latched) and all({part for part, _ in rule.sets} <= pumps for rule in others)
+
+
+def _names(condition, switch):
+    return any(isinstance(f, StateFact) and f.name == switch for f in condition.facts)
 
 
 def _refuelling_time(aircraft):

@@ -349,3 +349,19 @@ def test_openings_are_those_through_which_fuel_leaves():
     halbrook = load_aircraft("halbrook-180")
 
     assert [n for n, _ in openings_of(halbrook, "left outboard")] == ["left transfer valve"]
+
+
+def test_a_starter_is_let_go_of_and_the_engine_goes_on():
+    """What holds an engine in start is none of what keeps it running; a fuel lever stays."""
+    turboprop = load_aircraft("halbrook-40")
+    flight = fly(turboprop, standard_sector(turboprop))
+    for engine in ("engine 1", "engine 2"):
+        lit = next(c.time for c in flight.changes_of(engine) if c.after == "RUN")
+        off = next(c.time for c in flight.changes_of(f"{engine} starter") if c.after == "off")
+        assert lit < off < lit + 60.0
+        assert flight.position(engine, off + 600.0) == "RUN"
+    jet = load_aircraft("halbrook-180")
+    moves = [
+        dict(action.sets).get("engine 1 fuel lever") for action in standard_sector(jet).actions
+    ]
+    assert [move for move in moves if move] == ["run", "cut-off"]

@@ -199,7 +199,7 @@ class PaperSitting:
         left, name = self._left(self.file.sheet), question["name"]
         if left is not None and left < 0.0:
             raise PaperError("The time is up. Hand in what you have committed.")
-        if faults := _unread(question["asks"], values):
+        if faults := [*_unread(question["asks"], values), *_twice(question["asks"], values)]:
             raise PaperError(" ".join(faults))
         sheet = self.file.commit(name, values)
         for board in self._ends:
@@ -258,6 +258,15 @@ def _unread(asks, values):
         if ask["kind"] in ("number", "time") and ask["unit"] in UNITS
         and read_figure(values[ask["id"]], ask["unit"]) is None
     ]  # fmt: skip
+
+
+def _twice(asks, values):
+    """A sentence where an event takes two places of an order: no flight has it so."""
+    said = [values[ask["id"]] for ask in asks if ask.get("once")]
+    doubled = [value for value in dict.fromkeys(said) if said.count(value) > 1]
+    return [
+        f"'{value}' takes {said.count(value)} places; give each event one." for value in doubled
+    ]
 
 
 def _kept(time):

@@ -114,6 +114,21 @@ def test_a_figure_that_cannot_be_read_is_asked_again(paper, content):
     assert shown.committed
 
 
+def test_an_event_takes_one_place_of_an_order(paper, content):
+    """Set twice, nothing is saved, and the event is named; each in one place is taken."""
+    begun(paper)
+    number = next(
+        n for n, q in enumerate(content["questions"], start=1)
+        if len(q["asks"]) > 1 and all(a.get("once") for a in q["asks"])
+    )  # fmt: skip
+    shown, given = board(paper, number), right(number)
+    first, second, *_ = given
+    shown.commit({**given, second: given[first]})
+    assert not shown.committed and f"'{given[first]}' takes 2 places" in shown.error
+    shown.commit(given)
+    assert shown.committed, shown.error
+
+
 def test_answers_and_drafts_are_there_after_a_new_open(paper, content, tmp_path):
     """What was committed stays committed; what was only set is set again, and says so."""
     begun(paper)
