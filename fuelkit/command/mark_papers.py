@@ -108,7 +108,8 @@ def mark_papers(
     told = [(paper, report.by_learner[paper.sheet.learner]) for paper in marked.papers]
     for _ in over_cores(partial(_write_feedback, place / "feedback", share, page), told):
         pass
-    pages = class_pages(marked, report, " ".join(head(folder / LOG_FILE).printed.split()))
+    kept_head = " ".join(head(folder / LOG_FILE).printed.split())
+    pages = class_pages(marked, report, kept_head, without_mark(name, sheets, marked))
     write_atomically(place / "class-report.html", pages.html())
     (place / "class-report.pdf").write_bytes(pages.pdf(page))
     rows = records(marked)

@@ -57,7 +57,7 @@ def _number(name):
     return name.removeprefix("q").lstrip("0")
 
 
-def class_pages(marked, report, head):
+def class_pages(marked, report, head, missing=()):
     """Return the report of a class, as Pieces.
 
     Parameters
@@ -66,6 +66,8 @@ def class_pages(marked, report, head):
     report : ClassReport
     head : str
         Of the mark log, as it is to be kept in print.
+    missing : sequence of str
+        Codes of those who have a paper and no mark.
     """
     plan = marked.plan
     page = Pieces(f"{plan['title']}: the class")
@@ -84,7 +86,7 @@ def class_pages(marked, report, head):
         ("learner", "marks", "share", "result", "beliefs", "receipt"),
         [_learner(paper, report, plan["pass share"]) for paper in marked.papers],
     )
-    _attention(page, marked)
+    _attention(page, marked, missing)
     page.heading("The mark log")
     page.paragraph(f"Keep this in print; a log that was cut off is found by it. {head}")
     return page
@@ -93,7 +95,10 @@ def class_pages(marked, report, head):
 def _beliefs(page, report):
     page.heading("What to teach again")
     if not report.beliefs:
-        page.paragraph("No belief stands out in any paper.")
+        page.paragraph(
+            "No belief stands out in any paper. That says nothing of how well the class did: see "
+            "the objectives below."
+        )
     page.table(
         ("belief", "learners", "who", "what to do"),
         [(f"thinks that {b.learner}", len(who), ", ".join(who), b.instructor)
@@ -131,7 +136,7 @@ def _objectives(page, report):
         f"Weak: less than {100 * WEAK:.0f} % of the marks, from at least {LEAST_FOR_SHARE} answers."
     )
     page.table(
-        ("able to", "mean share", "answers", ""),
+        ("able to", "mean share", "answers", "standing"),
         [(text, f"{100 * share:.0f} %", count, "weak" if weak else "")
          for text, share, count, weak in report.objectives],
     )  # fmt: skip
@@ -152,6 +157,12 @@ def _options(page, report):
     )
     enough = {use.option for use in uses if use.offered >= LEAST_FOR_SHARE}
     count = len(enough.intersection(report.options.unchosen))
+    if not enough:
+        page.paragraph(
+            f"No option was offered to {LEAST_FOR_SHARE} learners or more: which of them mislead "
+            "nobody cannot be said."
+        )
+        return
     page.paragraph(
         f"Of {len(enough)} options that at least {LEAST_FOR_SHARE} learners were offered, {count} "
         "were chosen by nobody: they mislead no one here."
@@ -171,8 +182,9 @@ def _learner(paper, report, pass_share):
     )  # fmt: skip
 
 
-def _attention(page, marked):
-    rows = [("mark moved", m.learner, m.words) for m in marked.moved]
+def _attention(page, marked, missing):
+    rows = [("no paper marked", code, "not handed in, or set aside") for code in missing]
+    rows += [("mark moved", m.learner, m.words) for m in marked.moved]
     rows += [("not marked yet", p.sheet.learner, "written reasons") for p in marked.papers
              if p.open_reasons]  # fmt: skip
     rows += [("after the time", p.sheet.learner, ", ".join(_number(n) for n in p.late))
