@@ -43,6 +43,7 @@ def given_figures(history, time, board=None):
         *_pressures(history.aircraft),
     )
     asked = {ask.about for ask in board.asks} if board else set()
+    asked |= {o.start for o in history.aircraft.overflows if o.name in asked}
     near = sorted(rows, key=lambda row: not any(name and name in row[0] for name in asked))
     return (("Time and phase", f"{clock(time)}, {history.phase(time)}"), *near)
 
