@@ -128,15 +128,16 @@ class _Numbers:
 def _chosen(found, known, today, lot, lessons):
     """The questions that are needed most, spread over lessons, objectives and kinds.
 
-    Each one chosen makes those of its lesson, objective and kind less needed, and no lesson has
-    many more than its share.
+    Each one chosen makes those of its lesson, objective and kind less needed; no lesson has many
+    more than its share, and none is left out that has a question.
     """
     most = -(-MOST // lessons) + _ABOVE_SHARE
     need = {standing.objective.name: standing.need(today) for standing in known}
     left, chosen, counts, barred = list(found), [], {}, set()
     while left and len(chosen) < MOST:
-        best = max(left, key=lambda pair: (_worth(pair[1], need, counts),
-                                           lot.share(pair[1].identifier)))  # fmt: skip
+        best = max(_due(left, counts, MOST - len(chosen)),
+                   key=lambda pair: (_worth(pair[1], need, counts),
+                                     lot.share(pair[1].identifier)))  # fmt: skip
         question = best[1]
         if not _says_something(question):
             left.remove(best)
@@ -150,6 +151,14 @@ def _chosen(found, known, today, lot, lessons):
             if q.identifier not in barred and counts.get(("stage", q.stage), 0) < most
         ]  # fmt: skip
     return chosen
+
+
+def _due(left, counts, room):
+    """What may be chosen next: with no more room than that, only lessons that have none yet."""
+    missing = {q.stage for _, q in left if not counts.get(("stage", q.stage), 0)}
+    if room > len(missing):
+        return left
+    return [pair for pair in left if pair[1].stage in missing] or left
 
 
 def _says_something(question):
