@@ -14,6 +14,7 @@ from fuelkit.assess.answers import answers
 from fuelkit.assess.choice import chosen_aircraft
 from fuelkit.assess.exports.cells import text_cell
 from fuelkit.assess.flights import flight_for, flight_of
+from fuelkit.assess.integrity.sittings import is_paper
 from fuelkit.assess.marking import PASS_SHARE, Totals, mark_board
 from fuelkit.assess.sheet import Sheet, SheetError, read_sheet, write_atomically
 from fuelkit.assess.teach import unit_for
@@ -110,7 +111,7 @@ def _check_hand_in(sheet):
         raise SheetError("it was changed after it was handed in: the receipt does not fit")
 
 
-def mark_folder(folder, progress=lambda done, total: None, *, elsewhere=""):
+def mark_folder(folder, progress=lambda done, total: None, *, papers_too=False):
     """Mark every sheet of an exercise in a folder.
 
     Parameters
@@ -119,8 +120,8 @@ def mark_folder(folder, progress=lambda done, total: None, *, elsewhere=""):
         Sheets are its files that end in .json; hidden ones are left out, sub-folders too.
     progress : callable
         Called with how many files are done and how many there are.
-    elsewhere : str
-        How units begin that are marked elsewhere, such as papers: these are passed over.
+    papers_too : bool
+        Whether papers may lie there that are marked with their sitting: they are passed over.
 
     Returns
     -------
@@ -143,7 +144,7 @@ def mark_folder(folder, progress=lambda done, total: None, *, elsewhere=""):
             if not path.is_file() or path.is_symlink():
                 raise SheetError("it is not a plain file")
             sheet = read_sheet(path)
-            if not elsewhere or not sheet.unit.startswith(elsewhere):
+            if not (papers_too and is_paper(sheet.unit)):
                 marked.append(mark_sheet(sheet, path.name))
         except SheetError as problem:
             is_fault = not isinstance(problem, NotMarkedError)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from fuelkit.assess.integrity.sittings import is_paper
 from fuelkit.assess.sheet import LARGEST_BYTES, Sheet, SheetError, read_sheet, settle_folder
 
 _UNIT = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,78}[a-z0-9])?")
@@ -34,8 +35,7 @@ class HandedIn:
     def work(self):
         """The exercise, or the papers of a sitting, of which each learner has their own."""
         unit, code = self.sheet.unit, self.sheet.learner
-        is_paper = unit.startswith("paper-")
-        return unit.removesuffix(f"-{code.lower()}") if is_paper else unit
+        return unit.removesuffix(f"-{code.lower()}") if is_paper(unit) else unit
 
 
 def take_in(folder, code, data):

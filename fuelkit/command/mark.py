@@ -5,7 +5,6 @@ from pathlib import Path
 
 from fuelkit.assess.mark_folder import mark_folder, write_mark_sheets
 from fuelkit.assess.marking import PASS_SHARE
-from fuelkit.assess.papers.mark_sitting import PREFIX
 from fuelkit.command.mark_papers import (
     EXPORTS,
     NEED_RECEIVER,
@@ -64,15 +63,15 @@ def run(arguments):
     names = sittings_in(folder) if folder.is_dir() else []
     codes = [_papers(name, folder, out, arguments) for name in names]
     if not names or has_exercises(folder):
-        codes.append(_exercises(folder, out, share, PREFIX if names else ""))
+        codes.append(_exercises(folder, out, share, papers_too=bool(names)))
     return max(codes)
 
 
-def _exercises(folder, out, share, elsewhere):
+def _exercises(folder, out, share, *, papers_too):
     """Mark exercises, write, and say what was done; 0 if every one was marked."""
     try:
-        found = mark_folder(folder, partial(counted, "sheets marked"), elsewhere=elsewhere)
-        marked, aside = found
+        progress = partial(counted, "sheets marked")
+        marked, aside = mark_folder(folder, progress, papers_too=papers_too)
         write_mark_sheets(out, marked, aside, share)
         for item in marked:
             write_feedback(out / "feedback", item, share)

@@ -89,17 +89,23 @@ def test_the_command_line_needs_the_standard_library_only():
     subprocess.run([sys.executable, "-c", _ONLY_STANDARD, *_NEED_PACKAGES], check=True)
 
 
+def _add_weigh(course, source):
+    """Give a course one command more."""
+    room = course.root / "fuelkit" / "command"
+    (room / "weigh.py").write_text(source)
+    table = room / "main.py"
+    table.write_text(table.read_text().replace("COMMANDS = (", 'COMMANDS = ("weigh", '))
+
+
 def test_a_command_whose_package_is_not_here_runs_in_the_venv(course):
     """The .venv has `packet`, this Python has not; words and exit code come through."""
-    room = course.root / "fuelkit" / "command"
-    (room / "weigh.py").write_text(
+    _add_weigh(
+        course,
         "import packet\n"
         "SUMMARY = 'Weigh.'\n"
         "def add_arguments(parser):\n    parser.add_argument('what')\n"
-        "def run(arguments):\n    print('weighed', arguments.what, packet.VERSION)\n    return 7\n"
+        "def run(arguments):\n    print('weighed', arguments.what, packet.VERSION)\n    return 7\n",
     )
-    table = room / "main.py"
-    table.write_text(table.read_text().replace("COMMANDS = (", 'COMMANDS = ("weigh", '))
 
     assert course.run("weigh", "fuel") == (7, "weighed fuel 1.0")
     assert "weigh" in course.run()[1]
@@ -107,26 +113,24 @@ def test_a_command_whose_package_is_not_here_runs_in_the_venv(course):
 
 def test_a_package_that_is_needed_only_later_is_looked_for_first(course):
     """Half a result would be worse than none: a command says what it will need."""
-    room = course.root / "fuelkit" / "command"
-    (room / "weigh.py").write_text(
+    _add_weigh(
+        course,
         "NEEDS = ('packet',)\n"
         "SUMMARY = 'Weigh.'\n"
         "def add_arguments(parser):\n    pass\n"
         "def run(arguments):\n"
-        "    print('begun')\n    import packet\n    print(packet.VERSION)\n    return 7\n"
+        "    print('begun')\n    import packet\n    print(packet.VERSION)\n    return 7\n",
     )
-    table = room / "main.py"
-    table.write_text(table.read_text().replace("COMMANDS = (", 'COMMANDS = ("weigh", '))
 
     assert course.run("weigh") == (7, "begun 1.0")
 
 
 def test_a_package_that_is_missing_in_the_venv_is_named(course):
     """Not even the .venv has it: a sentence says how to install again."""
-    room = course.root / "fuelkit" / "command"
-    (room / "weigh.py").write_text("SUMMARY = 'Weigh.'\nimport no_such_packet\n")
-    table = room / "main.py"
-    table.write_text(table.read_text().replace("COMMANDS = (", 'COMMANDS = ("weigh", '))
+    _add_weigh(
+        course,
+        "SUMMARY = 'Weigh.'\nimport no_such_packet\n",
+    )
 
     code, output = course.run("weigh")
 

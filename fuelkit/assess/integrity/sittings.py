@@ -17,7 +17,7 @@ from fuelkit.assess.integrity.entry import sitting_name
 from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.sheet import settle_folder
 
-_KEY = "key-"
+_KEY, _PAPER = "key-", "paper-"
 _FOLDER, _FILE, _PERSONAL, _KIND = "sittings", "sitting.json", "personal", "sitting"
 
 
@@ -108,7 +108,12 @@ def due(folder, today):
 # ------------------------------------------------------------------------- what files are called
 def paper_name(sitting, learner):
     """Return the name of a learner's paper, which its answer sheet carries as its unit."""
-    return f"paper-{sitting}-{learner}".lower()
+    return f"{_PAPER}{sitting}-{learner}".lower()
+
+
+def is_paper(unit):
+    """Return whether a sheet's unit is a paper, of whichever sitting and learner."""
+    return unit.startswith(_PAPER)
 
 
 def secret_file(sitting):

@@ -10,7 +10,7 @@ from fuelkit.assess.integrity.entry import happened
 from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.lock import held
 from fuelkit.assess.integrity.log import append, entries
-from fuelkit.assess.integrity.sittings import key_file, learners_of, sitting_of
+from fuelkit.assess.integrity.sittings import is_paper, key_file, learners_of, sitting_of
 from fuelkit.assess.mark_folder import NotMarkedError, SetAside, sheet_files, without_doubles
 from fuelkit.assess.papers.amendments import check_amendments, read_amendments
 from fuelkit.assess.papers.issue import (
@@ -26,7 +26,6 @@ from fuelkit.assess.papers.time_limit import digests, minutes_of
 from fuelkit.assess.sheet import SheetError, read_sheet
 
 _NO_PAPERS = ("exercise-", "lesson-", "practice-")
-PREFIX = "paper-"
 AWARDS_FILE, AMENDMENTS_FILE = "reasons.json", "amendments.toml"
 
 
@@ -148,7 +147,7 @@ def _marked(sitting, awards, amendments, minutes, secret, path):
         sheet = read_sheet(path)
         if sheet.unit.startswith(_NO_PAPERS):
             raise NotMarkedError("it is no paper; exercises are marked by themselves")
-        if not sheet.unit.startswith(PREFIX):
+        if not is_paper(sheet.unit):
             raise SheetError("it is no paper")
         if not (sitting.personal / key_file(sheet.learner)).exists():
             raise SheetError(f"there is no paper of {sheet.learner} in the sitting {sitting.name}")

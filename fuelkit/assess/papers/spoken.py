@@ -2,8 +2,7 @@
 
 from fuelkit.assess.integrity.canonical import canonical
 from fuelkit.assess.integrity.receipt import confirms, receipt
-
-_PAPER = "paper-"
+from fuelkit.assess.integrity.sittings import is_paper
 
 
 def spoken(sheet):
@@ -13,7 +12,7 @@ def spoken(sheet):
 
 def told(sheet):
     """Return the receipt that the learner was told: of a paper as `spoken`, else the sheet's."""
-    return spoken(sheet) if sheet.unit.startswith(_PAPER) else sheet.true_receipt()
+    return spoken(sheet) if is_paper(sheet.unit) else sheet.true_receipt()
 
 
 def fits(text, sheet):
@@ -24,7 +23,7 @@ def fits(text, sheet):
     IntegrityError
         If it was misheard: a paper's receipt has a sign that checks the others.
     """
-    if sheet.unit.startswith(_PAPER):
+    if is_paper(sheet.unit):
         return confirms(text, _said_of(sheet))
     return _signs(text) == _signs(sheet.true_receipt())
 
