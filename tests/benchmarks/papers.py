@@ -11,7 +11,10 @@ import sys
 import tempfile
 import time
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
+
+import numpy as np
 
 from fuelkit.assess.flights import aircraft_of
 from fuelkit.assess.integrity.commitment import commit
@@ -29,7 +32,7 @@ from fuelkit.show.papers.in_heaps import drawn_once, heaps
 from fuelkit.show.papers.print_paper import paper_pdf, scheme_pdf
 from fuelkit.show.papers.reports import feedback
 from fuelkit.show.print import typeset
-from tests.small_sitting import sheet_for
+from tests.assess.papers.believers import answered, showing
 
 SECRET = b"a secret of the benchmark, fixed"
 DEFAULTS = ("24", "100", "", "")
@@ -79,30 +82,32 @@ def _empty(number):
 
 
 def write_sheets(folder, issued, count):
-    """Write all-right sheets for as many learners as there are to be; return their papers."""
+    """Write sheets for as many learners as there are to be; return their papers.
+
+    Every other learner holds a belief; all slip in one part of ten.
+    """
     folder.mkdir()
-    found = []
+    found, lots = [], np.random.default_rng(1)
     for number in range(count):
         one = issued[number % len(issued)]
         code = f"L{number}"
         key = replace(one.key, learner=code, paper=one.key.paper.rpartition("-")[0] + f"-l{number}")
-        write_sheet(sheet_for(key), sheet_path(folder, key.paper, code))
+        belief = lots.choice(showing(key)) if number % 2 else None
+        write_sheet(answered(key, belief, lots), sheet_path(folder, key.paper, code))
         found.append(Issued(key, one.seal))
     return found
 
 
-def _told(given):
-    paper, beliefs, share = given
-    page = feedback(paper, beliefs, share)
+def _told(share, paper):
+    page = feedback(paper, share)
     return len(page.html()) + len(page.pdf())
 
 
 def marked(folder, plan, sheets):
     """Mark a folder, find beliefs, and make every feedback; return how many papers."""
     found = mark_sitting(folder, plan.sitting, sheets)
-    report = class_report(found)
-    told = [(p, report.by_learner[p.sheet.learner], plan.pass_share) for p in found.papers]
-    list(over_cores(_told, told))
+    class_report(found)
+    list(over_cores(partial(_told, plan.pass_share), found.papers))
     return len(found.papers)
 
 

@@ -22,6 +22,7 @@ The rates and the prior are our own.
 """
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -132,10 +133,9 @@ def infer(table, given, *, slips=SLIPS, guess=GUESS, prior=PRIOR, open_options=O
     predicted, given = table.predicted[:, answered], given[answered]
     options = _options(table.options[answered], open_options)
     sets, prior_weights = _sets(len(table.beliefs), prior)
-    kinds = []
-    for slip, share in slips:
-        hit, miss = _chances(options, slip, guess)
-        kinds.append(np.log(max(share, _LEAST)) + _likelihoods(predicted, given, hit, miss))
+    chances = [_chances(options, slip, guess) for slip, _ in slips]
+    shares = np.log([max(share, _LEAST) for _, share in slips])
+    kinds = _likelihoods(predicted, given, chances) + shares[:, None]
     logs = np.logaddexp.reduce(kinds, axis=0) + prior_weights
     weights = np.exp(logs - logs.max())
     weights /= weights.sum()
@@ -156,11 +156,13 @@ def _chances(options, slip, guess):
     return np.maximum(hit, _LEAST), np.maximum(miss, _LEAST)
 
 
+@lru_cache(maxsize=64)
 def _pairs(count):
     pairs = np.array(list(combinations(range(count), 2)), int).reshape(-1, 2)
     return pairs[:, 0], pairs[:, 1]
 
 
+@lru_cache(maxsize=64)
 def _sets(count, prior):
     """Every set of at most two beliefs, and the logarithm of its prior (not normalised)."""
     first, second = _pairs(count)
@@ -171,20 +173,25 @@ def _sets(count, prior):
     return sets, sets.sum(axis=1) * np.log(prior / (1.0 - prior))
 
 
-def _likelihoods(predicted, given, hit, miss):
-    """Logarithm of the likelihood of the answers under every set: none, each alone, each pair."""
+def _likelihoods(predicted, given, chances):
+    """Logarithm of the likelihood of the answers under every set: none, each alone, each pair.
+
+    Shape (kinds of learners, sets).
+    """
     match = predicted == given
-    gain = np.log(hit) - np.log(miss)
-    alone = match @ gain
     speaks = predicted[1:] != predicted[0]
     a, b = _pairs(len(predicted) - 1)
     own = match[1:]
     # By default the first decides; where only the second speaks, it does.
     decided = np.where(speaks[b] & ~speaks[a], own[b], own[a])
     split = speaks[a] & speaks[b] & (predicted[1:][a] != predicted[1:][b])
-    half = np.log(0.5 * (hit + miss)) - np.log(miss)
-    gains = np.where(split, np.where(own[a] | own[b], half, 0.0), decided * gain)
-    return np.log(miss).sum() + np.concatenate([alone, gains.sum(axis=1)])
+    halved, whole = split & (own[a] | own[b]), decided & ~split
+    found = []
+    for hit, miss in chances:
+        gain, half = np.log(hit) - np.log(miss), np.log(0.5 * (hit + miss)) - np.log(miss)
+        pairs = whole @ gain + halved @ half
+        found.append(np.log(miss).sum() + np.concatenate([match @ gain, pairs]))
+    return np.array(found)
 
 
 def _evidence(table, answered, predicted, given, options, slips, guess):

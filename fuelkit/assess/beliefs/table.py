@@ -116,6 +116,38 @@ def table_of(beliefs, boards):
     )
 
 
+def joined(tables):
+    """Return the table of several others, whose beliefs may differ, with all their beliefs.
+
+    A belief that a table does not have predicts the right answers there.
+
+    Parameters
+    ----------
+    tables : sequence of Table
+
+    Examples
+    --------
+    >>> one = table_of(("a",), [(Part(("RUN", "OFF"), 2),)])
+    >>> other = table_of(("b",), [(Part(("OPEN", "SHUT"), 2),)])
+    >>> joined([one, other]).predicted.tolist()
+    [[0, 0], [1, 0], [0, 1]]
+    """
+    beliefs = sorted({name for table in tables for name in table.beliefs})
+    row = {name: number for number, name in enumerate(beliefs, start=1)}
+    columns, questions, first = [], [], 0
+    for table in tables:
+        column = np.zeros((1 + len(beliefs), table.options.size), int)
+        column[[row[name] for name in table.beliefs]] = table.predicted[1:]
+        columns.append(column)
+        questions.append(table.question + first)
+        first += table.questions
+    return Table(
+        tuple(beliefs), np.hstack(columns), np.concatenate([t.options for t in tables]),
+        np.concatenate(questions), sum((t.values for t in tables), ()),
+        sum((t.agree for t in tables), ()),
+    )  # fmt: skip
+
+
 def _near(one, other):
     """Whether two numbers differ by 1 at most."""
     return abs(one - other) <= 1.0

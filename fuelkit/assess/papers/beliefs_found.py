@@ -1,13 +1,14 @@
 """Which beliefs a learner's paper fits: the key's predicted answers, and the learner's own."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
 from fuelkit.assess.beliefs.infer import infer
 from fuelkit.assess.beliefs.models import belief_of
-from fuelkit.assess.beliefs.table import UNANSWERED, Part, table_of
-from fuelkit.assess.papers.marking import answers_of
+from fuelkit.assess.beliefs.table import UNANSWERED, Part, joined, table_of
+from fuelkit.assess.papers.marking import answers_of, nameless
 from fuelkit.assess.written import read_answer
 
 
@@ -34,6 +35,11 @@ class FoundBelief:
         return f"{first.feedback} See question {where}." if where else first.feedback
 
 
+def with_beliefs(paper):
+    """Return a marked paper with the beliefs that its answers fit."""
+    return replace(paper, beliefs=beliefs_found(paper.key, paper.sheet))
+
+
 def beliefs_found(key, sheet):
     """Return the beliefs that the answers of a sheet fit, as a tuple of FoundBelief.
 
@@ -48,11 +54,12 @@ def beliefs_found(key, sheet):
     sheet; a choice is one part. Written reasons and faults say nothing. See `beliefs.infer`.
     """
     questions = [q for q in key.questions if q.believed]
-    names = sorted({name for q in questions for name in q.believed})
-    if not names:
+    if not questions:
         return ()
-    boards = [_parts(question, names) for question in questions]
-    table = table_of(names, boards)
+    table = joined([
+        _predicted(nameless(q.board), q.right, tuple(sorted(q.believed.items())))
+        for q in questions
+    ])  # fmt: skip
     given = []
     for question in questions:
         texts = sheet.answers.get(question.name, {}).get("given", {})
@@ -68,13 +75,14 @@ def beliefs_found(key, sheet):
     )
 
 
-def _parts(question, names):
-    """The parts of a question with what every belief answers; the right answer first."""
-    found = []
-    for i, answer in enumerate(answers_of(question.board)):
-        said = [question.believed[name][i] if name in question.believed else None for name in names]
-        found.append(Part((question.right[i], *said), len(answer.options), _agree(answer)))
-    return tuple(found)
+@lru_cache(maxsize=4096)
+def _predicted(board, right, believed):
+    """The table of one question: the same question stands on many papers."""
+    parts = [
+        Part((right[i], *(said[i] for _, said in believed)), len(answer.options), _agree(answer))
+        for i, answer in enumerate(answers_of(board))
+    ]
+    return table_of([name for name, _ in believed], [parts])
 
 
 def _agree(answer):

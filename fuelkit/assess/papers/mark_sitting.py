@@ -13,6 +13,7 @@ from fuelkit.assess.integrity.log import append, entries
 from fuelkit.assess.integrity.sittings import is_paper, key_file, learners_of, sitting_of
 from fuelkit.assess.mark_folder import NotMarkedError, SetAside, sheet_files, without_doubles
 from fuelkit.assess.papers.amendments import check_amendments, read_amendments
+from fuelkit.assess.papers.beliefs_found import with_beliefs
 from fuelkit.assess.papers.issue import (
     LOG_FILE,
     PLAN_FILE,
@@ -152,11 +153,12 @@ def _marked(sitting, awards, amendments, minutes, secret, path):
         if not (sitting.personal / key_file(sheet.learner)).exists():
             raise SheetError(f"there is no paper of {sheet.learner} in the sitting {sitting.name}")
         key = key_of(sitting, sheet.learner)
-        return mark_paper(
+        marked = mark_paper(
             key, replace(sheet, drafts={}), file, amendments=amendments,
             awards=awards.get(sheet.learner, {}), minutes=minutes,
             more=_more(sheet, digests(secret, sitting.name, sheet.learner)),
         )  # fmt: skip
+        return with_beliefs(marked)
     except SheetError as problem:
         return SetAside(file, str(problem), not isinstance(problem, NotMarkedError))
 

@@ -28,6 +28,8 @@ class PaperMark(Totals):
         Names of questions whose written reasons the instructor has still to mark.
     late : tuple of str
         Names of questions that were committed after the time was up.
+    beliefs : tuple of FoundBelief
+        What the answers speak for, once it was looked for: see `beliefs_found.with_beliefs`.
     """
 
     file: str
@@ -36,6 +38,7 @@ class PaperMark(Totals):
     boards: tuple
     open_reasons: tuple
     late: tuple = ()
+    beliefs: tuple = ()
 
     @property
     def title(self):
@@ -49,8 +52,8 @@ def _kept(board):
 
 
 @lru_cache(maxsize=4096)
-def _nameless(board):
-    """A board under a name of no paper; a sheet's asks take long to draw, so it is kept too."""
+def nameless(board):
+    """Return a board under a name of no paper; a sheet's asks take long to draw, so it is kept too."""
     return placed(board, 0)
 
 
@@ -59,7 +62,7 @@ def answers_of(board):
 
     They are kept under a name of no paper, since the same question stands on many.
     """
-    found = _kept(_nameless(board))
+    found = _kept(nameless(board))
     return tuple(replace(a, ask=ask) for a, ask in zip(found, board.asks, strict=True))
 
 

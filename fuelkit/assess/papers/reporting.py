@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from fuelkit.assess.beliefs.models import belief_of
 from fuelkit.assess.exports.records import MarkedPaper, MarkedQuestion
 from fuelkit.assess.objectives import load_objectives
-from fuelkit.assess.papers.beliefs_found import beliefs_found
-from fuelkit.assess.papers.issue import over_cores
 from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.statistics.class_matrix import class_matrix
 from fuelkit.assess.statistics.estimate import LEAST_FOR_SHARE
@@ -27,7 +25,6 @@ class ClassReport:
     figures : ClassFigures
     beliefs : tuple of (Belief, tuple of str)
         Beliefs that papers speak for, with the learners, the most frequent first.
-    by_learner : dict of str to tuple of FoundBelief
     objectives : tuple of (text, share, count, bool)
         Objectives that were asked: mean share of their marks, number of answers, whether weak.
     missing : tuple of str
@@ -38,24 +35,17 @@ class ClassReport:
 
     figures: object
     beliefs: tuple
-    by_learner: dict
     objectives: tuple
     missing: tuple
     options: object
 
 
-def _beliefs(given):
-    return beliefs_found(*given)
-
-
-def class_report(marked, work=None):
+def class_report(marked):
     """Return the report of a marked sitting.
 
     Parameters
     ----------
     marked : MarkedSitting
-    work : callable, optional
-        As for `issue.draw_sitting`.
 
     Raises
     ------
@@ -70,21 +60,19 @@ def class_report(marked, work=None):
             entries.append((paper.sheet.learner, question.line, board.marks, board.full))
             for name in question.objectives:
                 by_objective.setdefault(name, []).append(board.marks / board.full)
-    spoken_for = (work or over_cores)(_beliefs, [(p.key, p.sheet) for p in marked.papers])
-    found = {p.sheet.learner: b for p, b in zip(marked.papers, spoken_for, strict=True)}
     return ClassReport(
         class_figures(class_matrix(entries), marked.plan["pass share"]),
-        _counted(found), found, _objectives(by_objective),
+        _counted(marked.papers), _objectives(by_objective),
         tuple(o.text for o in load_objectives() if o.name not in by_objective),
         _options(marked.papers),
     )  # fmt: skip
 
 
-def _counted(found):
+def _counted(papers):
     holders = {}
-    for learner, beliefs in found.items():
-        for belief in beliefs:
-            holders.setdefault(belief.names[0], []).append(learner)
+    for paper in papers:
+        for belief in paper.beliefs:
+            holders.setdefault(belief.names[0], []).append(paper.sheet.learner)
     ordered = sorted(holders, key=lambda name: (-len(holders[name]), name))
     return tuple((belief_of(name), tuple(sorted(holders[name]))) for name in ordered)
 

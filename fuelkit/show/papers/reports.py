@@ -1,20 +1,19 @@
 """The feedback sheet of one learner's paper, and the report of the class."""
 
 from fuelkit.assess.beliefs.models import belief_of
-from fuelkit.assess.papers.reporting import RIGHT, WEAK
+from fuelkit.assess.papers.reporting import RIGHT as RIGHT_OPTION
+from fuelkit.assess.papers.reporting import WEAK
 from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.statistics.estimate import LEAST_FOR_SHARE
-from fuelkit.show.print.pieces import Pieces
+from fuelkit.show.print.pieces import EARNED, RIGHT, WRONG, Pieces
 
 
-def feedback(paper, beliefs, pass_share):
+def feedback(paper, pass_share):
     """Return the feedback of one paper, as Pieces.
 
     Parameters
     ----------
     paper : PaperMark
-    beliefs : sequence of FoundBelief
-        What the answers speak for.
     pass_share : float
         Share of the marks that passes. [-]
     """
@@ -30,27 +29,29 @@ def feedback(paper, beliefs, pass_share):
     if paper.late:
         names = ", ".join(_number(name) for name in paper.late)
         page.paragraph(f"Committed after the time was up, by your own clock: question {names}.")
-    for belief in beliefs:
+    for belief in paper.beliefs:
         page.paragraph(belief.sentence)
+    page.only_in_print(
+        f"What you answered rightly stands here without its reasons; {sheet.learner}.html, which "
+        "goes with this sheet, has them all."
+    )
     for question, board in zip(paper.key.questions, paper.boards, strict=True):
         is_open = question.name in paper.open_reasons
         earned = "not marked yet, out" if is_open else f"{board.marks:.1f}"
         page.heading(f"{_number(question.name)}. {board.title}: {earned} of {board.full:g} marks")
         if board.note:
             page.paragraph(f"{board.note}.".replace("..", "."))
-        page.table(("asked", "your answer", "computed", "because"),
-                   list(_rows(board.lines, is_open)))  # fmt: skip
+        page.answers(
+            ("" if is_open else _sign(line), line.text, line.given, line.right, line.reason)
+            for line in board.lines
+        )
     return page
 
 
-def _rows(lines, is_open):
-    """What was asked, answered and right, and why; a reason that goes on is not said again."""
-    before = None
-    for line in lines:
-        mark = "" if is_open else "✓ " if line.is_right else "✗ "
-        because = "as above" if line.reason and line.reason == before else line.reason
-        yield line.text, f"{mark}{line.given}", line.right, because
-        before = line.reason
+def _sign(line):
+    if line.is_right:
+        return RIGHT
+    return EARNED if line.marks else WRONG
 
 
 def _number(name):
@@ -84,7 +85,7 @@ def class_pages(marked, report, head, missing=()):
     page.heading("Each learner")
     page.table(
         ("learner", "marks", "share", "result", "beliefs", "receipt"),
-        [_learner(paper, report, plan["pass share"]) for paper in marked.papers],
+        [_learner(paper, plan["pass share"]) for paper in marked.papers],
     )
     _attention(page, marked, missing)
     page.heading("The mark log")
@@ -170,11 +171,11 @@ def _options(page, report):
 
 
 def _option(name):
-    return "what is right" if name == RIGHT else f"thinks that {belief_of(name).learner}"
+    return "what is right" if name == RIGHT_OPTION else f"thinks that {belief_of(name).learner}"
 
 
-def _learner(paper, report, pass_share):
-    names = [belief.names[0] for belief in report.by_learner[paper.sheet.learner]]
+def _learner(paper, pass_share):
+    names = [belief.names[0] for belief in paper.beliefs]
     return (
         paper.sheet.learner, f"{paper.marks:g} of {paper.full:g}", paper.share_text(pass_share),
         "pass" if paper.has_passed(pass_share) else "not yet", ", ".join(names) or "none",

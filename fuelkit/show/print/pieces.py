@@ -5,6 +5,9 @@ from fuelkit.show.page import CAUTION
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.print import typeset
 
+RIGHT, WRONG, EARNED = "✓", "✗", "(✓)"
+"""Marks before an answer; the last before one that is not right and still earns some."""
+
 # The tables of these pages have no columns of set widths, unlike those of a marked exercise.
 _FREE = "table{table-layout:auto}thead th:nth-child(n),tbody th:nth-child(n){width:auto}"
 
@@ -28,10 +31,27 @@ class Pieces:
         """Add a paragraph."""
         self._pieces.append(("paragraph", text))
 
+    def only_in_print(self, text):
+        """Add a paragraph in small letters to what is printed."""
+        self._pieces.append(("only in print", text))
+
     def table(self, head, rows):
         """Add a table of texts; nothing where it would be empty."""
         if rows:
             self._pieces.append(("table", head, [[str(cell) for cell in row] for row in rows]))
+
+    def answers(self, lines):
+        """Add marked answers: a table to read on a screen, sentences in print.
+
+        What was right takes one paragraph of each question in print, without its reasons: a
+        class's sheets are printed for what is to be learned from them.
+
+        Parameters
+        ----------
+        lines : sequence of (str, str, str, str, str)
+            Of each part the mark before it, what was asked, what was given, what is right, why.
+        """
+        self._pieces.append(("answers", list(lines)))
 
     def html(self):
         """Return the page as an HTML document that stands alone."""
@@ -61,15 +81,46 @@ def _html_table(head, rows):
     return f"<table><thead><tr>{cells}</tr></thead><tbody>{body}</tbody></table>"
 
 
+def _html_answers(lines):
+    rows, before = [], None
+    for mark, asked, given, right, why in lines:
+        again = why and why == before
+        rows.append((asked, f"{mark} {given}".strip(), right, "as above" if again else why))
+        before = why
+    return _html_table(("asked", "your answer", "computed", "because"), rows)
+
+
+def _printed_answers(lines):
+    good = [_said(asked, given) for mark, asked, given, *_ in lines if mark == RIGHT]
+    texts = [f"{RIGHT} {'; '.join(good)}."] if good else []
+    before = None
+    for mark, asked, given, right, why in lines:
+        if mark != RIGHT:
+            reason = "" if why == before else why
+            told = f"{mark} {_said(asked, given)}. {_said('Computed', right)}. {reason}"
+            texts.append(told.strip())
+            before = why
+    return typeset.hanging(texts)
+
+
+def _said(asked, given):
+    """What was asked with its answer, without the full stop of its own."""
+    return f"{asked}{'' if asked.endswith('?') else ':'} {given.rstrip('.')}"
+
+
 _HTML = {
     "heading": lambda text: f"<h2>{escape(text)}</h2>",
     "paragraph": lambda text: f"<p>{escape(text)}</p>",
     "table": _html_table,
+    "answers": _html_answers,
+    "only in print": lambda text: "",
 }
 _TYPESET = {
     "heading": lambda text: typeset.heading(text),
     "paragraph": lambda text: typeset.paragraph(text),
     "table": lambda head, rows: typeset.table(head, rows, _widths(head, rows)),
+    "answers": _printed_answers,
+    "only in print": lambda text: typeset.paragraph(text, small=True),
 }
 
 

@@ -25,7 +25,9 @@ def quoted(text):
     >>> print(quoted("take #off *now*"))
     #"take #off *now*"
     """
-    plain = "".join(c if c.isprintable() or c == "\n" else " " for c in str(text))
+    plain = str(text)
+    if not plain.isprintable():
+        plain = "".join(c if c.isprintable() or c == "\n" else " " for c in plain)
     return '#"' + held(plain).replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
 
 
@@ -155,6 +157,11 @@ _OWN = """#let whole(body) = layout(size => {
   })))
 })
 """
+
+
+def hanging(texts):
+    """Return paragraphs whose first sign stands out before the rest; far quicker than a table."""
+    return "".join(f"#par(hanging-indent: 4.5mm)[{quoted(text)}]\n" for text in texts) + "\n"
 
 
 def lines(count):

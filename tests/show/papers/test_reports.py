@@ -9,7 +9,7 @@ import pytest
 
 from fuelkit.assess.mark_folder import SetAside
 from fuelkit.assess.marking import Totals
-from fuelkit.assess.papers.beliefs_found import FoundBelief, beliefs_found
+from fuelkit.assess.papers.beliefs_found import FoundBelief, with_beliefs
 from fuelkit.assess.papers.mark_sitting import MarkedSitting, Moved
 from fuelkit.assess.papers.marking import mark_paper
 from fuelkit.assess.papers.reporting import class_report, records
@@ -27,7 +27,7 @@ def paper_of(number, wrong=()):
     """A marked paper, right but for some kinds, which were left open."""
     key = issued()[number].key
     said = {q.name: {} if q.kind in wrong else texts(q) for q in key.questions}
-    return mark_paper(key, sheet_for(key, said), f"{key.learner}.json")
+    return with_beliefs(mark_paper(key, sheet_for(key, said), f"{key.learner}.json"))
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +45,7 @@ def marked():
 def test_feedback_says_every_mark_with_its_reason():
     """Sum, share, pass mark; of each question its marks; of each part what was given and why."""
     paper = paper_of(0, ("order",))
-    told = words(feedback(paper, (), 0.75))
+    told = words(feedback(paper, 0.75))
     assert f"{paper.marks:g} of {paper.full:g} marks" in told and "pass mark is 75 %" in told
     for board in paper.boards:
         earned = "not marked yet, out" if board.name in paper.open_reasons else f"{board.marks:.1f}"
@@ -60,7 +60,7 @@ def test_a_reason_that_waits_is_neither_right_nor_wrong():
     """Until the instructor has marked it there is no cross beside it and no mark of nought."""
     paper = paper_of(0)
     assert paper.open_reasons
-    page = feedback(paper, (), 0.75).html()
+    page = feedback(paper, 0.75).html()
     number = paper.open_reasons[0].removeprefix("q").lstrip("0")
     part = page.split(f"<h2>{number}. ")[1].split("<h2>")[0]
     assert "not marked yet, out of" in part and "✗" not in part and "✓" not in part
@@ -71,7 +71,7 @@ def test_feedback_names_late_questions_and_beliefs_with_the_question_that_shows_
     paper = replace(paper_of(0), late=("q03", "q11"))
     name = next(n for q in paper.key.questions for n in q.believed)
     belief = FoundBelief((name,), 0.9, ("q02",))
-    told = words(feedback(paper, (belief,), 0.75))
+    told = words(feedback(replace(paper, beliefs=(belief,)), 0.75))
     assert "question 3, 11" in told and " ".join(belief.sentence.split()) in told
     assert "See question 2." in told
 
@@ -98,8 +98,8 @@ def test_a_paper_passes_at_the_pass_mark_and_not_below():
     """Of 41 marks 39 are earned: a pass up to 39/41, not above it."""
     paper = paper_of(0)
     assert (paper.marks, paper.full) == (39.0, 41.0)
-    assert "pass." in words(feedback(paper, (), 39.0 / 41.0)).partition("The pass")[0]
-    assert "not yet." in words(feedback(paper, (), 39.1 / 41.0)).partition("The pass")[0]
+    assert "pass." in words(feedback(paper, 39.0 / 41.0)).partition("The pass")[0]
+    assert "not yet." in words(feedback(paper, 39.1 / 41.0)).partition("The pass")[0]
 
 
 def test_the_report_counts_objectives_by_hand(marked):
@@ -157,10 +157,8 @@ def test_records_carry_the_marks_that_the_papers_have(marked):
 
 
 def test_counted_beliefs_are_those_of_the_papers(marked):
-    """What the report says of a learner is what the learner's own sheet says."""
-    report = class_report(marked)
-    for paper in marked.papers:
-        assert report.by_learner[paper.sheet.learner] == beliefs_found(paper.key, paper.sheet)
-    for belief, learners in report.beliefs:
-        assert all(belief.name == f.names[0] for name in learners
-                   for f in report.by_learner[name][:1])  # fmt: skip
+    """Every belief is counted that a paper speaks for, with the very learners, none besides."""
+    held = {(f.names[0], p.sheet.learner) for p in marked.papers for f in p.beliefs}
+    told = class_report(marked).beliefs
+    assert {(belief.name, learner) for belief, who in told for learner in who} == held
+    assert [len(who) for _, who in told] == sorted((len(who) for _, who in told), reverse=True)
