@@ -32,7 +32,42 @@ def sectors_for(aircraft):
     return (*own, STANDARD)
 
 
-@lru_cache(maxsize=48)
+_READY = {}  # flights that another process has computed
+
+
+def computed_together(asked, work):
+    """Compute flights over the cores, and keep them at hand.
+
+    Parameters
+    ----------
+    asked : sequence of (str, str, int, str)
+        The first four parameters of `flight_of`; as many as it keeps, at most.
+    work : callable
+        Maps a function over a sequence.
+
+    Returns
+    -------
+    dict
+        For `keep_at_hand` in other processes.
+    """
+    found = dict(zip(asked, work(_computed, asked), strict=True))
+    keep_at_hand(found)
+    return found
+
+
+def _computed(asked):
+    return flight_of(*asked)
+
+
+def keep_at_hand(found):
+    """Let `flight_of` have flights that were computed elsewhere, by what was asked for."""
+    _READY.update(found)
+    for asked in found:
+        flight_of(*asked)
+    _READY.clear()
+
+
+@lru_cache(maxsize=64)
 def flight_of(aircraft_name, sector_name, draw=0, more="", until=None):
     """Return a computed flight. It is frozen, so that all who ask may share it.
 
@@ -49,6 +84,8 @@ def flight_of(aircraft_name, sector_name, draw=0, more="", until=None):
     until : float, optional
         Fly only so far, for a look at an early moment. [s]
     """
+    if until is None and (aircraft_name, sector_name, draw, more) in _READY:
+        return _READY[aircraft_name, sector_name, draw, more]
     aircraft = aircraft_of(aircraft_name)
     if sector_name == STANDARD:
         sector = standard_sector(aircraft)

@@ -1,6 +1,7 @@
 """Times and masses as people write them. The one place where numbers become text."""
 
 import re
+from functools import lru_cache
 
 _TIME = re.compile(r"(\d{1,2}):([0-5]\d):([0-5]\d)")
 _UNITS = (
@@ -61,6 +62,7 @@ def grouped(number, places=0):
     return text.lstrip("-") if float(text.replace(" ", "")) == 0.0 else text
 
 
+@lru_cache(maxsize=16384)  # a class's pages say the same again and again
 def held(text):
     r"""Return text for a page whose figures are not broken: thousands, unit and tolerance stay.
 

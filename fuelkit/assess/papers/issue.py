@@ -1,5 +1,6 @@
 """Draw and issue the papers of a sitting: pool, papers, keys, seals, and the instructor's files."""
 
+import gc
 import os
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -14,9 +15,11 @@ from fuelkit.assess.integrity.seeds import derive, new_secret, seed
 from fuelkit.assess.integrity.sittings import key_file, new_sitting, secret_file, sittings
 from fuelkit.assess.papers.draw import draw_papers
 from fuelkit.assess.papers.keys import Key, make_key
+from fuelkit.assess.papers.placed import flight_asked
 from fuelkit.assess.papers.pool import sources, worked_questions
 
 LOG_FILE, PLAN_FILE = "mark-log.jsonl", "plan.json"
+_SELDOM = 100_000  # objects: flights and keys hold no circles, to look for some took a fifth
 _ENOUGH_TO_SPREAD = 4  # sources; fewer are quicker on one core
 
 
@@ -96,14 +99,27 @@ def make_pool(blueprint, secret, progress=lambda what, done, total: None, work=N
     return [q for q in pool if any(line.fits(q) for line in blueprint.lines)]
 
 
-def over_cores(function, items):
-    """Map over the cores; the results come in order."""
+def over_cores(function, items, begin=None):
+    """Map over the cores; the results come in order.
+
+    Parameters
+    ----------
+    function : callable
+    items : iterable
+    begin : callable, optional
+        Called once in each new process.
+    """
     items = list(items)
     if len(items) < _ENOUGH_TO_SPREAD or (os.cpu_count() or 1) < 2:
         yield from map(function, items)
         return
-    with ProcessPoolExecutor() as cores:
-        yield from cores.map(function, items, chunksize=1 + len(items) // 64)
+    thresholds = gc.get_threshold()
+    gc.set_threshold(_SELDOM)  # also in the new processes
+    try:
+        with ProcessPoolExecutor(initializer=begin) as cores:
+            yield from cores.map(function, items, chunksize=1 + len(items) // 64)
+    finally:
+        gc.set_threshold(*thresholds)
 
 
 def secret_of(folder, sitting):
@@ -160,6 +176,7 @@ def keep_sitting(folder, blueprint, issued, today=None):
         "title": blueprint.title, "minutes": blueprint.minutes,
         "pass share": blueprint.pass_share,
         "lines": [[line.name, line.count, line.marks] for line in blueprint.lines],
+        "flights": sorted({flight_asked(q.board) for one in issued for q in one.key.questions}),
     }  # fmt: skip
     write_record(sitting.folder, PLAN_FILE, "plan", plan)
     new = [one for one in issued if _kept_digest(sitting.personal, one) != one.seal.digest]

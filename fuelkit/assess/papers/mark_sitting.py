@@ -6,6 +6,7 @@ Marks are compared with those that were given before; whose mark moves, and why,
 from dataclasses import dataclass, replace
 from functools import partial
 
+from fuelkit.assess.flights import computed_together, keep_at_hand
 from fuelkit.assess.integrity.entry import happened
 from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.lock import held
@@ -27,6 +28,7 @@ from fuelkit.assess.papers.time_limit import digests, minutes_of
 from fuelkit.assess.sheet import SheetError, read_sheet
 
 _NO_PAPERS = ("exercise-", "lesson-", "practice-")
+_MANY, _FLIGHTS = 8, 60  # sheets worth it; flights that are sent to every process
 AWARDS_FILE, AMENDMENTS_FILE = "reasons.json", "amendments.toml"
 
 
@@ -122,7 +124,7 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
     awards = awards_of(sitting)
     mark = partial(_marked, sitting, awards, amendments, plan["minutes"], secret)
     papers, aside = [], []
-    for done, found in enumerate((work or over_cores)(mark, paths), start=1):
+    for done, found in enumerate((work or _with_flights(plan, paths))(mark, paths), start=1):
         (aside if isinstance(found, SetAside) else papers).append(found)
         progress(done, len(paths))
     papers, doubled = without_doubles(papers)
@@ -131,6 +133,17 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
         name, plan, tuple(sorted(papers, key=lambda p: p.sheet.learner)),
         tuple(sorted([*aside, *doubled], key=lambda a: a.file)), moved,
     )  # fmt: skip
+
+
+def _with_flights(plan, paths):
+    """How to map over the cores: with the sitting's flights at hand in each process.
+
+    Every process would compute them all again, which takes longer than the marking of a class.
+    """
+    if len(paths) < _MANY:
+        return over_cores
+    asked = [tuple(flight) for flight in plan.get("flights", ())][:_FLIGHTS]
+    return partial(over_cores, begin=partial(keep_at_hand, computed_together(asked, over_cores)))
 
 
 def _parts_of(sitting):

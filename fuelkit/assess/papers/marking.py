@@ -5,6 +5,7 @@ of the blueprint. Written reasons carry the marks that the instructor has given.
 """
 
 import json
+import re
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
@@ -14,6 +15,7 @@ from fuelkit.assess.papers.amendments import amended_answers
 from fuelkit.assess.papers.placed import computed, placed
 from fuelkit.assess.sheet import Sheet, SheetError
 
+_TIME = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z", re.ASCII)
 DROPPED = "This question counts as right for everybody"
 
 
@@ -57,6 +59,7 @@ def nameless(board):
     return placed(board, 0)
 
 
+@lru_cache(maxsize=256)  # marks, beliefs and report ask for the same in turn
 def answers_of(board):
     """Return the computed answers of a question's board.
 
@@ -171,20 +174,19 @@ def _late(sheet, limit, is_limited):
         return ()
     if "begin" not in sheet.answers:
         raise SheetError("it was never begun; it was changed by hand, or another kit made it")
-    begun = sheet.answers["begin"]["committed"]
+    begun = _moment(sheet.answers["begin"]["committed"])
     from_start = {
-        name: _seconds(begun, entry["committed"])
+        name: (_moment(entry["committed"]) - begun).total_seconds()
         for name, entry in sheet.answers.items() if name.startswith("q")
     }  # fmt: skip
     return tuple(name for name, time in from_start.items() if time > 60.0 * limit + 1.0)
 
 
-def _seconds(start, end):
-    form = "%Y-%m-%dT%H:%M:%SZ"
+def _moment(text):
+    """The moment that a time of a sheet means."""
     try:
-        return (datetime.strptime(end, form) - datetime.strptime(start, form)).total_seconds()
+        if _TIME.fullmatch(text):
+            return datetime.fromisoformat(text[:-1])
     except ValueError:
-        raise SheetError(
-            f"a time in it is {start[:20]!r} or {end[:20]!r}; it must be such as "
-            "2027-01-31T08:30:00Z"
-        ) from None
+        pass  # such as the 31st of February
+    raise SheetError(f"a time in it is {text[:20]!r}; it must be such as 2027-01-31T08:30:00Z")

@@ -35,10 +35,15 @@ def placed(board, number):
     return replace(named, asks=asks)
 
 
+def flight_asked(board):
+    """Return the parameters of `flight_of` for the flight of a question's board."""
+    draw = board.draw if board.sector else 0
+    return board.aircraft, board.sector or "standard", draw, board.more
+
+
 def flight_of_board(board):
     """Return the computed flight that a question's board is about, or that of its aircraft."""
-    return flight_of(board.aircraft, board.sector or "standard", board.draw if board.sector else 0,
-                     board.more)  # fmt: skip
+    return flight_of(*flight_asked(board))
 
 
 def computed(board):
