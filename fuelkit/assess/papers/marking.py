@@ -55,7 +55,7 @@ def _kept(board):
 
 @lru_cache(maxsize=4096)
 def nameless(board):
-    """Return a board under a name of no paper; a sheet's asks take long to draw, so it is kept too."""
+    """Return a board under a name of no paper; kept, since a sheet's asks take long to draw."""
     return placed(board, 0)
 
 

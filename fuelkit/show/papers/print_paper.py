@@ -11,23 +11,20 @@ from fuelkit.assess.written import WORDS
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.papers.form import HOW_MARKED
 from fuelkit.show.print.typeset import (
+    answer_rows,
     drawing,
-    drawing_height,
+    hanging,
     heading,
     lines,
     opening,
     page_break,
     paragraph,
     pdf,
-    table,
     together,
-    whole,
     words_typeset,
 )
 
 _LINES = 5
-_LINE, _GAP, _LETTERS = 4.8, 2.4, 80  # mm of a line and after a paragraph; letters of a line
-_ROW = 5.6  # mm of a table
 _SHARES = {"A4": 1.0, "Letter": 0.9}  # of the width that a drawing takes: Letter is less high
 _ONE_LINE = 84  # letters of options that stand beside each other
 _LONGEST = 2000  # letters of what is read out in place of a drawing
@@ -36,7 +33,7 @@ _CELL_ENDS = re.compile(r"</t[hd]>|</caption>")
 
 
 def paper_pdf(content, paper="A4"):
-    """Return a paper with its answer sheet, as PDF.
+    """Return a paper with its answer sheet, as PDF: each question begins on a page of its own.
 
     Parameters
     ----------
@@ -50,7 +47,7 @@ def paper_pdf(content, paper="A4"):
         svg = question["drawing"]
         if svg.startswith("<svg"):
             drawings[f"{question['name']}.svg"] = svg
-        body += _question(number, question, _SHARES[paper])
+        body += page_break() + _question(number, question, _SHARES[paper])
     body += page_break() + _answer_sheet(content)
     return pdf(
         body, title=f"{content['title']}, {content['learner']}",
@@ -79,19 +76,8 @@ def _question(number, question, share):
         alt = f"Drawing to question {number}. {_in_words(question['table'])}"[:_LONGEST]
         start += drawing(f"{question['name']}.svg", question["drawing"], alt, share=share)
     given = words_typeset(question["words"])
-    parts = _parts(question["asks"])
-    asked = together(paragraph(question["when"], bold=True) + "".join(map(paragraph, parts)))
-    return whole(opening(start) + given + asked, _highest(question, parts, share))
-
-
-def _highest(question, parts, share):
-    """The height that a question has at most in print, rather too much than too little. [mm]"""
-    svg, given = question["drawing"], question["words"].splitlines()
-    rows = [line for line in given if " | " in line]
-    texts = [question["title"], question["lead"], question["when"], *parts]
-    texts += [line for line in given if line.strip() and line not in rows]
-    text = sum(_GAP + _LINE * (1 + len(text) // _LETTERS) for text in texts) + _ROW * len(rows)
-    return text + (share * drawing_height(svg) if svg.startswith("<svg") else 0.0)
+    asked = "".join(map(paragraph, _parts(question["asks"])))
+    return start + given + opening(paragraph(question["when"], bold=True)) + asked
 
 
 def _in_words(table):
@@ -128,18 +114,20 @@ def _part(number, ask):
 def _answer_sheet(content):
     body = heading(f"Answer sheet · {content['learner']}", 1)
     body += paragraph("Ring one letter in each row, or write the figure with its unit.")
-    rows, written = [], ""
+    rows, written = "", ""
     for number, question in enumerate(content["questions"], start=1):
+        own = []
         for part, ask in enumerate(question["asks"], start=1):
             name = f"{number}.{part}"
             if ask["kind"] == "text":
                 written += together(paragraph(f"{name} {ask['text']}") + lines(_LINES))
             elif ask["kind"] == "choice":
                 letters = "     ".join(LETTERS[: len(ask["options"])])
-                rows.append((name, ask["text"][:70], letters))
+                own.append((name, ask["text"][:70], letters))
             else:
-                rows.append((name, ask["text"][:70], ""))
-    return body + table(("", "part", "answer"), rows, "(12mm, 1fr, 55mm)") + written
+                own.append((name, ask["text"][:70], ""))
+        rows += answer_rows(own) if own else ""
+    return body + rows + written
 
 
 def scheme_pdf(key, seal, paper="A4", known=None):
@@ -177,7 +165,10 @@ def _scheme(number, question, known):
     board = question.board
     head = heading(f"{number}. {board.title} ({question.kind}, {question.marks:g} marks)")
     where = f"{board.shown} to {board.asked}. " if board.scene == "flight" else ""
-    rows = [(f"{number}.{i}", *row) for i, row in enumerate(known, start=1)]
+    rows = [
+        f"{number}.{i} {asked}: {right.rstrip('.')}. {why}"
+        for i, (asked, right, why) in enumerate(known, start=1)
+    ]
     told = paragraph(
         f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}.",
         small=True,
@@ -186,9 +177,8 @@ def _scheme(number, question, known):
         f"{'; '.join(said).rstrip('.')}: {belief_of(name).learner}"
         for name, said in question.believed.items()
     ]
-    rest = "".join(paragraph(f"Who answers {line}.", small=True) for line in wrong[:6])
-    return opening(head + told) + table(("", "part", "right", "why"), rows,
-                                         "(10mm, 1fr, 28mm, 2fr)") + rest  # fmt: skip
+    rest = hanging([f"Who answers {line}." for line in wrong[:6]], small=True)
+    return opening(head + told) + hanging(rows, 8.0) + rest
 
 
 def _why(answer):

@@ -7,8 +7,7 @@ from fuelkit.physics.writing import held
 from fuelkit.show.print.lettering import parted
 
 _FONTS = ("Arial", "Liberation Sans", "Helvetica", "DejaVu Sans")
-_WIDEST = 182.0  # mm between the margins, of Letter
-_SURELY_FITS = 243.0  # mm between the margins of Letter; A4 has 261
+_FEW_FACTS = 4  # that stand in one column
 _SVG_FONTS = re.compile(r'font-family="[^"]*"')
 _PAGES = {"A4": "a4", "Letter": "us-letter"}
 PAPERS = tuple(_PAGES)
@@ -122,18 +121,8 @@ def drawing(name, svg, alt, *, share=0.92, highest=1e4):
     return f"#lettered({place}, ({rows}))\n\n"
 
 
-def drawing_height(svg):
-    """Return how high a drawing is that takes the whole width of the widest page. [mm]"""
-    width, height = _parted(svg)[2]
-    return _WIDEST * height / width
-
-
 _ENDS = {"start": "left", "middle": "center", "end": "right"}
-_OWN = """#let whole(body) = layout(size => {
-  let fits = measure(block(width: size.width, body)).height <= size.height
-  block(breakable: not fits, body)
-})
-#let filled(made) = layout(size => {
+_OWN = """#let filled(made) = layout(size => {
   let heights = (16mm, 14mm, 12.5mm, 11mm, 10mm, 9mm, 8mm, 7mm)
   let fits(row) = measure(block(width: size.width, made(row))).height <= size.height
   let row = heights.find(fits)
@@ -159,9 +148,50 @@ _OWN = """#let whole(body) = layout(size => {
 """
 
 
-def hanging(texts):
-    """Return paragraphs whose first sign stands out before the rest; far quicker than a table."""
-    return "".join(f"#par(hanging-indent: 4.5mm)[{quoted(text)}]\n" for text in texts) + "\n"
+def hanging(texts, indent=4.5, *, small=False):
+    """Return paragraphs whose first line stands out before the rest; far quicker than a table.
+
+    Parameters
+    ----------
+    texts : sequence of str
+    indent : float
+        Of the lines after the first. [mm]
+    small : bool
+        In small letters, close together.
+    """
+    body = "".join(f"#par(hanging-indent: {indent:g}mm)[{quoted(text)}]\n" for text in texts)
+    return _set("8.5pt", "0.55em", body) if small else f"{body}\n"
+
+
+def _set(size, spacing, body):
+    """A piece with its own size of letters and space between paragraphs and lines."""
+    rules = f"#set text(size: {size})\n#set par(spacing: {spacing})\n#set block(spacing: {spacing})"
+    return f"#[{rules}\n{body}]\n"
+
+
+def facts(rows):
+    """Return pairs of what a figure is of and the figure, as lines in two columns."""
+    lines = [f"{what}: {figure}" for what, figure in rows]
+    half = -(-len(lines) // 2) if len(lines) > _FEW_FACTS else len(lines)
+    columns = "][".join(hanging(part, small=True) for part in (lines[:half], lines[half:]))
+    return f"#grid(columns: (1fr, 1fr), column-gutter: 6mm)[{columns}]\n"
+
+
+def answer_rows(rows):
+    """Return rows to answer on, under a line: a number, what is asked, letters to ring or a blank.
+
+    Parameters
+    ----------
+    rows : sequence of (str, str, str)
+        The last is empty where something is to be written.
+    """
+    blank = "#box(width: 55mm, height: 4.4mm, stroke: (bottom: 0.4pt))"
+    body = ""
+    for number, asked, letters in rows:
+        place = f"#box(width: 55mm)[{quoted(letters)}]" if letters else blank
+        body += f"#par[{quoted(f'{number}  {asked}')} #h(1fr) {place}]\n"
+    rule = "#line(length: 100%, stroke: 0.4pt + luma(60%))"
+    return _set("9pt", "0.8em", rule + body)
 
 
 def lines(count):
@@ -204,23 +234,8 @@ def opening(body):
     return f"#block(breakable: false, sticky: true)[\n{body}\n]\n"
 
 
-def whole(body, height=float("inf")):
-    """Return a piece that is not broken over two pages unless it is longer than a page.
-
-    Parameters
-    ----------
-    body : str
-    height : float
-        That it has at most. Where it fits a page, the typesetter need not lay it out twice to
-        find that out, which is half of the time that a paper takes. [mm]
-    """
-    if height < _SURELY_FITS:
-        return together(body)
-    return f"#whole[\n{body}\n]\n"
-
-
 def words_typeset(text):
-    """Return plain text with its tables, whose cells are set apart by bars."""
+    """Return plain text with its tables, whose cells are set apart by bars; see `facts`."""
     found, rows = [], []
     for line in [*text.splitlines(), ""]:
         cells = [cell.strip() for cell in line.split(" | ")]
@@ -228,7 +243,7 @@ def words_typeset(text):
             rows.append(cells)
             continue
         if rows:
-            found.append(table(rows[0], rows[1:]))
+            found.append(facts(rows[1:]) if len(rows[0]) == 2 else table(rows[0], rows[1:]))
             rows = [cells] if len(cells) > 1 else []
         if len(cells) == 1 and line.strip():
             found.append(paragraph(line, small=True))
