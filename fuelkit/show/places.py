@@ -4,6 +4,7 @@ An aircraft file gives `at` on a board of 1280 × 720. A part without it is put 
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fuelkit.aircraft.model import Consumer, Pump
 from fuelkit.show.tank_shapes import tank_shapes
@@ -64,7 +65,11 @@ def plan(aircraft, picture):
     Refuelling lines are left out unless fuel runs there or a refuelling valve is not SHUT.
     """
     shows = line_shows(aircraft, picture)
-    lines = tuple(line for line in aircraft.lines if shows(line))
+    return _plan_of(aircraft, tuple(line for line in aircraft.lines if shows(line)))
+
+
+@lru_cache(maxsize=16)
+def _plan_of(aircraft, lines):
     shapes = tank_shapes(aircraft, top=_HEADROOM if _needs_headroom(aircraft, lines) else 104.0)
     places = {part.name: _pair(part.at) for part in _placed(aircraft)}
     if aircraft.coupling:

@@ -1,6 +1,7 @@
 """Write SVG: elements, text that fits, lines with arrowheads. Knows nothing of fuel."""
 
 import re
+from functools import lru_cache
 from html import escape
 from itertools import pairwise
 from math import hypot
@@ -21,10 +22,14 @@ def number(value):
     return f"{value:.2f}".rstrip("0").rstrip(".") if isinstance(value, float) else str(value)
 
 
+def _attribute(value):
+    return escape(value, quote=True) if isinstance(value, str) else number(value)
+
+
 def element(name, content="", **attributes):
     """Return an element; a trailing underscore falls away and the others become hyphens."""
     written = "".join(
-        f' {key.rstrip("_").replace("_", "-")}="{escape(number(value), quote=True)}"'
+        f' {key.rstrip("_").replace("_", "-")}="{_attribute(value)}"'
         for key, value in attributes.items()
         if value is not None
     )
@@ -44,6 +49,7 @@ def text(x, y, lines, *, size=SIZE, bold=False, fill=INK, anchor="start", step=N
     )  # fmt: skip
 
 
+@lru_cache(maxsize=8192)  # a drawing tries each word in many places
 def text_width(line, *, size=SIZE, bold=False):
     """Return about how wide a line of text is drawn. [px]"""
     return size * (1.06 if bold else 1.0) * sum(map(_letter_width, line))

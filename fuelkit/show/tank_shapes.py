@@ -5,7 +5,7 @@ little; a tank that would stand in front of another (a tail tank) gets a row of 
 """
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 _GAP = 8.0  # px between neighbours
@@ -75,7 +75,7 @@ class TankShape:
         return min(corners + ends)
 
     def _walls(self, x):
-        return crossings(self.outline, x, axis=0)
+        return _walls(self.outline, x)
 
     def filled(self, level, slope=0.0):
         """Return the corners of what lies below a surface; empty if nothing does. [px]
@@ -243,6 +243,11 @@ def crossings(outline, value, *, axis):
             share = (value - s) / (t - s)
             found.append(a[1 - axis] + share * (b[1 - axis] - a[1 - axis]))
     return sorted(found)
+
+
+@lru_cache(maxsize=16384)  # words are tried at the same places again and again
+def _walls(outline, x):
+    return crossings(outline, x, axis=0)
 
 
 def hatching(outline):

@@ -4,7 +4,7 @@ The options stand in an order that follows from what they say alone: whoever has
 find out from their order, or from the place on the paper, which of them is right.
 """
 
-from dataclasses import asdict, replace
+from dataclasses import fields, replace
 
 from fuelkit.assess.answers import answers
 from fuelkit.assess.course import Ask, Board
@@ -12,6 +12,7 @@ from fuelkit.assess.flights import aircraft_of, flight_of
 from fuelkit.assess.stand import stand_asks
 from fuelkit.physics.lots import Lot
 
+_OF_BOARD, _OF_ASK = (tuple(field.name for field in fields(kind)) for kind in (Board, Ask))
 _MIXED = ("choice", "fault", "order", "label")  # asks whose options have no order of their own
 
 
@@ -60,7 +61,8 @@ def _mixed(answer):
 
 def as_table(board):
     """Return a board as JSON can hold it."""
-    return asdict(board)
+    asks = tuple({name: getattr(ask, name) for name in _OF_ASK} for ask in board.asks)
+    return {name: getattr(board, name) for name in _OF_BOARD} | {"asks": asks}
 
 
 def board_from(table):

@@ -12,7 +12,6 @@ from fuelkit.show.palette import SAFETY
 from fuelkit.show.papers.form import HOW_MARKED
 from fuelkit.show.print.typeset import (
     answer_rows,
-    drawing,
     hanging,
     heading,
     lines,
@@ -20,6 +19,8 @@ from fuelkit.show.print.typeset import (
     page_break,
     paragraph,
     pdf,
+    picture,
+    placed,
     together,
     words_typeset,
 )
@@ -46,7 +47,7 @@ def paper_pdf(content, paper="A4"):
     for number, question in enumerate(content["questions"], start=1):
         svg = question["drawing"]
         if svg.startswith("<svg"):
-            drawings[f"{question['name']}.svg"] = svg
+            drawings[f"{question['name']}.pdf"] = picture(svg)
         body += page_break() + _question(number, question, _SHARES[paper])
     body += page_break() + _answer_sheet(content)
     return pdf(
@@ -74,7 +75,7 @@ def _question(number, question, share):
         start += paragraph(question["lead"])
     if question["drawing"].startswith("<svg"):
         alt = f"Drawing to question {number}. {_in_words(question['table'])}"[:_LONGEST]
-        start += drawing(f"{question['name']}.svg", question["drawing"], alt, share=share)
+        start += placed(f"{question['name']}.pdf", alt, share)
     given = words_typeset(question["words"])
     asked = "".join(map(paragraph, _parts(question["asks"])))
     return start + given + opening(paragraph(question["when"], bold=True)) + asked

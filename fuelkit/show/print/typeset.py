@@ -2,11 +2,14 @@
 
 import re
 from functools import lru_cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from fuelkit.physics.writing import held
 from fuelkit.show.print.lettering import parted
 
 _FONTS = ("Arial", "Liberation Sans", "Helvetica", "DejaVu Sans")
+_PICTURE = 176.0  # mm: the width between the margins, of A4
 _FEW_FACTS = 4  # that stand in one column
 _SVG_FONTS = re.compile(r'font-family="[^"]*"')
 _PAGES = {"A4": "a4", "Letter": "us-letter"}
@@ -119,6 +122,22 @@ def drawing(name, svg, alt, *, share=0.92, highest=1e4):
     )
     place = f'"{name}", {quoted(alt)[1:]}, {width:g}, {height:g}, {share:g}, {highest:g}mm'
     return f"#lettered({place}, ({rows}))\n\n"
+
+
+@lru_cache(maxsize=512)
+def picture(svg):
+    """Return a drawing as a PDF of its own, set once for all the pages that show it."""
+    body = f"#set page(width: {_PICTURE:g}mm, height: auto, margin: 0pt)\n" + _OWN
+    body += drawing("drawing.svg", svg, "", share=1.0)
+    return _compiled("", body, {"drawing.svg": svg}, tags=False)  # it has its tag where it stands
+
+
+def placed(name, alt, share=0.92):
+    """Return a `picture`, which must be among the files under its name.
+
+    Far quicker than `drawing` where many pages show the same, and twice as large.
+    """
+    return f'#align(center, image("{name}", width: {100 * share:g}%, alt: {quoted(alt)[1:]}))\n\n'
 
 
 _ENDS = {"start": "left", "middle": "center", "end": "right"}
@@ -261,8 +280,8 @@ def pdf(body, *, title, head, foot, drawings=(), paper="A4"):
         Of the document.
     head, foot : str
         On every page; the head has the page's number beside it.
-    drawings : dict of str to str
-        SVG by the name that `drawing` gives.
+    drawings : dict of str to (str or bytes)
+        SVG by the name that `drawing` gives; a `picture` by the name that `placed` gives.
     paper : str
         One of `PAPERS`.
 
@@ -356,7 +375,7 @@ def _check_paper(paper):
         raise ValueError(f"paper: it is {paper!r}; it must be {' or '.join(PAPERS)}.")
 
 
-def _compiled(title, body, drawings):
+def _compiled(title, body, drawings, *, tags=True):
     import typst  # heavy, and not needed to sit a paper
 
     font = _font()
@@ -367,9 +386,16 @@ def _compiled(title, body, drawings):
         f"{body}"
     )
     files = {"main.typ": source.encode()}
-    for name, svg in dict(drawings).items():
-        files[name] = _SVG_FONTS.sub(f'font-family="{font}"', _parted(svg)[0]).encode()
-    return typst.compile(files, font_paths=_fonts())
+    for name, made in dict(drawings).items():
+        if isinstance(made, str):
+            made = _SVG_FONTS.sub(f'font-family="{font}"', _parted(made)[0]).encode()
+        files[name] = made
+    if not any(isinstance(made, bytes) for made in dict(drawings).values()):
+        return typst.compile(files, font_paths=_fonts(), pdf_tags=tags)
+    with TemporaryDirectory() as folder:  # the typesetter takes text alone from memory
+        for name, data in files.items():
+            (Path(folder) / name).write_bytes(data)
+        return typst.compile(str(Path(folder) / "main.typ"), root=folder, font_paths=_fonts())
 
 
 @lru_cache(maxsize=1)

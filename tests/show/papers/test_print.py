@@ -5,6 +5,7 @@ import os
 import re
 from functools import lru_cache
 from html import unescape
+from pathlib import Path
 
 import pytest
 import typst
@@ -41,12 +42,20 @@ def contents():
 
 
 def source_of(monkeypatch, make):
-    """What is handed to the typesetter, with its files."""
+    """What is handed to the typesetter at the last, with its files."""
     caught = []
-    monkeypatch.setattr(typst, "compile", lambda files, **_: caught.append(files) or b"")
+
+    def kept(given, **_):
+        if isinstance(given, str):  # a folder: it holds what is no text
+            given = {path.name: path.read_bytes() for path in Path(given).parent.iterdir()}
+        caught.append(given)
+        return b""
+
+    monkeypatch.setattr(typst, "compile", kept)
     make()
     monkeypatch.undo()
-    return {name: data.decode() for name, data in caught[0].items()}
+    typeset.picture.cache_clear()  # what it keeps now was never set
+    return {name: data.decode(errors="replace") for name, data in caught[-1].items()}
 
 
 def texts_in(source):
@@ -182,7 +191,7 @@ def test_every_word_of_every_question_is_printed(monkeypatch):
             for text in filter(None, wanted):
                 assert squeezed(text) in told, text
             if question["drawing"].startswith("<svg"):
-                assert f"{question['name']}.svg" in files
+                assert f"{question['name']}.pdf" in files
         assert squeezed(content["seal"]) in told and content["learner"] in told
         assert squeezed(content["safety"]) in told
 
