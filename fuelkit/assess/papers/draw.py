@@ -75,8 +75,8 @@ def draw_papers(blueprint, pool, seeds, progress=lambda done, total: None, work=
     """
     programme, papers = _Programme(blueprint, pool), []
     places = [(seed, number % _ROWS) for number, seed in enumerate(seeds)]
-    for paper in (work or map)(programme.paper_of, places):
-        papers.append(paper)
+    for chosen in (work or map)(programme.chosen, places):
+        papers.append(programme.drawn(chosen))
         progress(len(papers), len(seeds))
     return tuple(papers)
 
@@ -120,14 +120,17 @@ class _Programme:
         marks = sum(line.count * line.marks * m for line, m in zip(lines, means, strict=True))
         return marks / self.blueprint.marks
 
-    def paper_of(self, place):
-        """Return the best paper for a seed and a row, among which neighbours alternate."""
+    def chosen(self, place):
+        """Return the best choice for a seed and a row, among which neighbours alternate.
+
+        As pairs of the line's number and that of the question: little to send from core to core.
+        """
         seed, row = place
         rng = np.random.default_rng(seed)
         for times in (_OFFERED, 4 * _OFFERED, None):
             found = self._solved(self._offered(rng, times), rng, row)
             if found is not None:
-                return self._drawn(found)
+                return found
         raise BlueprintError(self._why_not())
 
     def _offered(self, rng, times):
@@ -211,7 +214,8 @@ class _Programme:
                     groups.append(places + by_question[other])
         return groups
 
-    def _drawn(self, chosen):
+    def drawn(self, chosen):
+        """Return the paper of a choice."""
         lines, marks = self.blueprint.lines, self.blueprint.marks
         ordered = sorted(chosen)
         expected = sum(lines[n].marks * self.expected[i] for n, i in ordered) / marks

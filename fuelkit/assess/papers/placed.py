@@ -5,6 +5,7 @@ find out from their order, or from the place on the paper, which of them is righ
 """
 
 from dataclasses import fields, replace
+from functools import lru_cache
 
 from fuelkit.assess.answers import answers
 from fuelkit.assess.course import Ask, Board
@@ -16,6 +17,7 @@ _OF_BOARD, _OF_ASK = (tuple(field.name for field in fields(kind)) for kind in (B
 _MIXED = ("choice", "fault", "order", "label")  # asks whose options have no order of their own
 
 
+@lru_cache(maxsize=2048)  # the same question often takes the same place
 def placed(board, number):
     """Return a board named after its place on a paper, with asks "q07-1", "q07-2", ...
 
