@@ -2,6 +2,7 @@
 
 import ast
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -71,6 +72,7 @@ def room(path):
     return inner.parts[0] if len(inner.parts) > 1 else inner.stem
 
 
+@cache
 def tree(path):
     """Return the syntax tree of a file."""
     return ast.parse(path.read_text(encoding="utf-8"), filename=str(path))
@@ -86,9 +88,10 @@ def modules(node):
     return [node.module]
 
 
+@cache
 def imports(path):
-    """Yield (module, inside a function) of every import of a file."""
-    whole = tree(path)
+    """Return (module, inside a function) of every import of a file."""
+    whole, found = tree(path), []
     inner = {
         id(node)
         for function in ast.walk(whole)
@@ -97,8 +100,8 @@ def imports(path):
     }
     for node in ast.walk(whole):
         if isinstance(node, ast.Import | ast.ImportFrom):
-            for module in modules(node):
-                yield module, id(node) in inner
+            found += [(module, id(node) in inner) for module in modules(node)]
+    return found
 
 
 def of_the_kit(path):

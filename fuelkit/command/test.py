@@ -9,6 +9,9 @@ from fuelkit.command.install import child_variables
 
 SUMMARY = "Check the course: all its tests, lessons and worked answers."
 
+THOROUGH = "FUELKIT_THOROUGH"
+"""Environment variable that is "1" where all tests are to run."""
+
 _NO_TESTS_RAN = 5
 _TWO_CORES = ("-n", "2", "--dist", "loadfile")
 _FEW = 4
@@ -23,6 +26,11 @@ def add_arguments(parser):
     """Add the options of this command."""
     parser.add_argument(
         "--quick", action="store_true", help="leave out the browser tests and the notebooks"
+    )
+    parser.add_argument(
+        "--thorough",
+        action="store_true",
+        help="also what is left out of the check of every day: half an hour in all",
     )
     parser.add_argument(
         "pytest_arguments",
@@ -45,7 +53,7 @@ def run(arguments):
     failed = []
     for number, (title, pytest_arguments) in enumerate(wanted, start=1):
         print(f"\nStep {number} of {len(wanted)}. {title}", flush=True)
-        if pytest_arguments and _pytest(environment, pytest_arguments):
+        if pytest_arguments and _pytest(environment, pytest_arguments, arguments.thorough):
             failed.append(f"{number}. {title}")
     if failed:
         print("\nFailed:\n" + "\n".join(f"  {line}" for line in failed))
@@ -78,10 +86,11 @@ def _notebook_step(root, title, option, folders):
     return title, [option, *cores, *filled]
 
 
-def _pytest(environment, arguments):
+def _pytest(environment, arguments, is_thorough):
     """Run pytest in the .venv; true if it failed or ran nothing."""
     command = [environment.python, "-m", "pytest", *arguments]
-    code = subprocess.call(command, cwd=environment.root, env=child_variables())
+    variables = child_variables(**({THOROUGH: "1"} if is_thorough else {}))
+    code = subprocess.call(command, cwd=environment.root, env=variables)
     if code == _NO_TESTS_RAN:
         print("No test ran: that counts as failed.", flush=True)
     return code != 0

@@ -8,7 +8,6 @@ import pytest
 from fuelkit.command import test as check
 from fuelkit.command.browser import VARIABLE, find_browser
 
-_PASSES = "def test_it():\n    assert True\n"
 _FAILS = "def test_it():\n    assert False\n"
 
 
@@ -23,34 +22,25 @@ def _write_notebook(place, source, stored):
 
 @pytest.fixture
 def checked(furnished):
-    """Give a course with a test, a lesson and a worked answer, all of them right."""
-    (furnished.root / "tests" / "test_one.py").write_text(_PASSES)
+    """Give a course with a test and a worked answer that fail, and a lesson that runs."""
+    (furnished.root / "tests" / "test_one.py").write_text(_FAILS)
     # A lesson may print what it likes; a worked answer must print what is stored in it.
     _write_notebook(furnished.root / "lessons" / "01.ipynb", "print(6 * 7)", "41\n")
-    _write_notebook(furnished.root / "solutions" / "01.ipynb", "print(6 * 7)", "42\n")
+    _write_notebook(furnished.root / "solutions" / "01.ipynb", "print(6 * 7)", "41\n")
     return furnished
 
 
-def test_a_course_that_is_right_passes_every_step(checked):
-    """Each step says what it does, and without a browser how to get one."""
+def test_each_failing_step_is_named_and_the_others_still_run(checked):
+    """A failing test and a worked answer that prints another number than is stored.
+
+    Without a browser the step that needs one says how to get it.
+    """
     code, output = checked.run("test", "--", "tests", "-n", "0", **{VARIABLE: "no-such-browser"})
 
-    assert code == 0
+    assert code == 1
     assert "Step 1 of 3. Tests. No Chromium or Chrome was found. On Debian or Ubuntu:" in output
     assert "Step 2 of 3. Worked answers: run, and compared with what is stored" in output
     assert "Step 3 of 3. Lessons and exercises: run from top to bottom" in output
-    assert output.count("1 passed") == 3
-    assert output.endswith("All steps passed.")
-
-
-def test_each_failing_step_is_named_and_the_others_still_run(checked):
-    """A failing test and a worked answer that prints another number than is stored."""
-    (checked.root / "tests" / "test_one.py").write_text(_FAILS)
-    _write_notebook(checked.root / "solutions" / "01.ipynb", "print(6 * 7)", "41\n")
-
-    code, output = checked.run("test", "--", "tests", "-n", "0")
-
-    assert code == 1
     assert output.count("1 failed") == 2
     assert output.count("1 passed") == 1
     assert "Failed: 1. Tests" in output
@@ -58,18 +48,35 @@ def test_each_failing_step_is_named_and_the_others_still_run(checked):
     assert "3. Lessons" not in output.split("Failed:")[-1]
 
 
-def test_no_test_at_all_counts_as_failed(checked):
+@pytest.mark.parametrize(
+    ("answer", "code", "words"),
+    [
+        (0, 0, "All steps passed."),
+        (1, 1, "Failed:\n  1. Tests, without those in a browser"),
+        (5, 1, "No test ran: that counts as failed."),  # of pytest: nothing was collected
+    ],
+)
+def test_what_pytest_answers_is_what_the_check_says(answer, code, words, monkeypatch, capsys):
     """A selection that chose nothing has shown nothing; what stands after -- chose it."""
-    code, output = checked.run("test", "--quick", "--", "tests", "-n", "0", "-k", "no_such_test")
+    asked = []
+    monkeypatch.setattr(check, "prepare", lambda *_: None)
+    monkeypatch.setattr(check.subprocess, "call", lambda line, **_: asked.append(line) or answer)
 
-    assert code == 1
-    assert "No test ran: that counts as failed." in output
+    assert check.run(_parsed("--quick", "--", "-k", "no_such_test")) == code
+
+    assert words in capsys.readouterr().out
+    ((*_, option, chosen),) = asked
+    assert (option, chosen) == ("-k", "no_such_test")
+
+
+def _parsed(*words):
+    parser = argparse.ArgumentParser()
+    check.add_arguments(parser)
+    return parser.parse_args(words)
 
 
 def _steps(root, *words):
-    parser = argparse.ArgumentParser()
-    check.add_arguments(parser)
-    return check.steps(root, parser.parse_args(words))
+    return check.steps(root, _parsed(*words))
 
 
 def test_quick_leaves_out_browser_and_notebooks(tmp_path):

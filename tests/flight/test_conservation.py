@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from fuelkit.aircraft.loading import LoadError
 from fuelkit.flight.fly import fly
+from tests.thorough import is_thorough
 
 GRAM = 0.001
 
@@ -98,7 +99,9 @@ def test_any_flight_keeps_its_fuel(halbrook, sector):
     """Conserved, never negative, the same twice; else a load too large."""
     ends = []
 
-    @settings(max_examples=25, deadline=None, derandomize=True, database=None)
+    @settings(
+        max_examples=25 if is_thorough() else 8, deadline=None, derandomize=True, database=None
+    )
     @given(flown=sectors(sector))
     def check(flown):
         try:

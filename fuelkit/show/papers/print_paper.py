@@ -25,7 +25,7 @@ from fuelkit.show.print.typeset import (
     words_typeset,
 )
 
-_LINES = 5
+_LINES, _WRONG = 5, 6
 _SHARES = {"A4": 1.0, "Letter": 0.9}  # of the width that a drawing takes: Letter is less high
 _ONE_LINE = 84  # letters of options that stand beside each other
 _LONGEST = 2000  # letters of what is read out in place of a drawing
@@ -174,11 +174,11 @@ def _scheme(number, question, known):
         f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}.",
         small=True,
     )
-    wrong = [
-        f"{'; '.join(said).rstrip('.')}: {belief_of(name).learner}"
-        for name, said in question.believed.items()
-    ]
-    rest = hanging([f"Who answers {line}." for line in wrong[:6]], small=True)
+    wrong = {}
+    for name, said in question.believed.items():
+        wrong.setdefault("; ".join(said).rstrip("."), []).append(belief_of(name).learner)
+    lines = [f"Who answers {said}: {'; or '.join(who)}." for said, who in wrong.items()]
+    rest = hanging(lines[:_WRONG], small=True)
     return opening(head + told) + hanging(rows, 8.0) + rest
 
 

@@ -51,7 +51,7 @@ class Pieces:
         lines : sequence of (str, str, str, str, str)
             Of each part the mark before it, what was asked, what was given, what is right, why.
         """
-        self._pieces.append(("answers", list(lines)))
+        self._pieces.append(("marked", list(lines)))
 
     def html(self):
         """Return the page as an HTML document that stands alone."""
@@ -112,14 +112,14 @@ _HTML = {
     "heading": lambda text: f"<h2>{escape(text)}</h2>",
     "paragraph": lambda text: f"<p>{escape(text)}</p>",
     "table": _html_table,
-    "answers": _html_answers,
+    "marked": _html_answers,
     "only in print": lambda text: "",
 }
 _TYPESET = {
     "heading": lambda text: typeset.heading(text),
     "paragraph": lambda text: typeset.paragraph(text),
     "table": lambda head, rows: typeset.table(head, rows, _widths(head, rows)),
-    "answers": _printed_answers,
+    "marked": _printed_answers,
     "only in print": lambda text: typeset.paragraph(text, small=True),
 }
 
