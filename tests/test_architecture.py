@@ -5,8 +5,6 @@ import sys
 from functools import cache
 from pathlib import Path
 
-import pytest
-
 PACKAGE = Path(__file__).resolve().parents[1] / "fuelkit"
 FILES = sorted(PACKAGE.rglob("*.py"))
 
@@ -63,6 +61,7 @@ ALONE = {
 }
 # Import a module by a name out of a table of the kit's own.
 BY_TABLE = {"__init__.py", "command/main.py"}
+_EXECUTING, _LONGEST = {"eval", "exec", "compile", "__import__"}, 420
 NEVER = {"pickle", "cPickle", "dill", "shelve", "marshal", "joblib"}
 
 
@@ -112,11 +111,6 @@ def of_the_kit(path):
             yield parts[1], inner
 
 
-by_file = pytest.mark.parametrize(
-    "path", FILES, ids=[str(path.relative_to(PACKAGE)) for path in FILES]
-)
-
-
 def test_every_room_is_known():
     """A new room must say here what it may import."""
     assert {room(path) for path in FILES} <= set(ROOMS)
@@ -130,55 +124,59 @@ def test_the_rooms_are_in_an_order():
             assert ROOMS[below] < ROOMS[name], f"{name} -> {below}"
 
 
-@by_file
-def test_imports_point_one_way(path):
+def test_imports_point_one_way():
     """Rooms: physics <- aircraft <- flight, figures <- assess <- show <- command <- __main__."""
-    here = room(path)
-    for other, _ in of_the_kit(path):
-        assert other == here or other in ROOMS[here], f"{here} may not import {other}"
+    wrong = [
+        f"{path}: {room(path)} may not import {other}"
+        for path in FILES
+        for other, _ in of_the_kit(path)
+        if other != room(path) and other not in ROOMS[room(path)]
+    ]
+    assert not wrong
 
 
-@by_file
-def test_nothing_of_the_kit_is_imported_inside_a_function(path):
+def test_nothing_of_the_kit_is_imported_inside_a_function():
     """It would hide an arrow that points both ways."""
-    for other, inner in of_the_kit(path):
-        # Two files tell old Pythons so in a sentence, before anything of the kit is read.
-        assert not inner or room(path) in ("__init__", "__main__"), f"{other} inside a function"
+    # Two files tell old Pythons so in a sentence, before anything of the kit is read.
+    files = [path for path in FILES if room(path) not in ("__init__", "__main__")]
+    assert not [(path, other) for path in files for other, inner in of_the_kit(path) if inner]
 
 
-@by_file
-def test_no_heavy_library_is_imported_with_the_kit(path):
+def test_no_heavy_library_is_imported_with_the_kit():
     """The way from lesson to answer sheet needs only numpy and the widget library."""
-    here = room(path)
-    for module, inner in imports(path):
-        library = module.split(".")[0]
-        if library in sys.stdlib_module_names or library == "fuelkit":
-            continue
-        allowed = LIBRARIES[here] | (LAZY.get(here, set()) if inner else set())
-        allowed |= ALONE.get(path.relative_to(PACKAGE).as_posix(), set())
-        assert library in allowed, f"{here} imports {module}"
+    wrong = []
+    for path in FILES:
+        here = room(path)
+        for module, inner in imports(path):
+            library = module.split(".")[0]
+            allowed = LIBRARIES[here] | (LAZY.get(here, set()) if inner else set())
+            allowed |= ALONE.get(path.relative_to(PACKAGE).as_posix(), set()) | {"fuelkit"}
+            if library not in sys.stdlib_module_names and library not in allowed:
+                wrong.append(f"{path}: {here} imports {module}")
+    assert not wrong
 
 
-@by_file
-def test_nothing_is_ever_executed_from_data(path):
+def test_nothing_is_ever_executed_from_data():
     """No eval, exec, compile, pickle or import by a name that is handed in."""
-    for module, _ in imports(path):
-        assert module.split(".")[0] not in NEVER, module
-    for node in ast.walk(tree(path)):
-        if isinstance(node, ast.Name):
-            assert node.id not in ("eval", "exec", "compile", "__import__"), node.lineno
-        if isinstance(node, ast.Attribute) and node.attr == "import_module":
-            assert path.relative_to(PACKAGE).as_posix() in BY_TABLE, node.lineno
+    wrong = []
+    for path in FILES:
+        wrong += [(path, name) for name, _ in imports(path) if name.split(".")[0] in NEVER]
+        by_table = path.relative_to(PACKAGE).as_posix() in BY_TABLE
+        for node in ast.walk(tree(path)):
+            if isinstance(node, ast.Name) and node.id in _EXECUTING:
+                wrong.append((path, node.lineno))
+            if isinstance(node, ast.Attribute) and node.attr == "import_module" and not by_table:
+                wrong.append((path, node.lineno))
+    assert not wrong
 
 
-@by_file
-def test_no_module_is_a_giant(path):
+def test_no_module_is_a_giant():
     """At most about 400 lines, so that each can be read in one go."""
-    assert len(path.read_text(encoding="utf-8").splitlines()) <= 420
+    lines = {path: len(path.read_text(encoding="utf-8").splitlines()) for path in FILES}
+    assert not {path: count for path, count in lines.items() if count > _LONGEST}
 
 
-@by_file
-def test_every_module_says_what_it_is(path):
+def test_every_module_says_what_it_is():
     """A docstring of at least one sentence."""
-    text = ast.get_docstring(tree(path))
-    assert text and text.rstrip().endswith((".", ":"))
+    texts = {path: (ast.get_docstring(tree(path)) or "").rstrip() for path in FILES}
+    assert not [path for path, text in texts.items() if not text.endswith((".", ":"))]
