@@ -13,8 +13,6 @@ THOROUGH = "FUELKIT_THOROUGH"
 """Environment variable that is "1" where all tests are to run."""
 
 _NO_TESTS_RAN = 5
-# Three on two cores: a browser and a command that is waited for leave a core free.
-_WORKERS = ("-n", "3", "--dist", "loadfile")
 _TWO_CORES = ("-n", "2", "--dist", "loadfile")
 _FEW = 4
 _CLASSROOM = "tests/classroom"
@@ -69,7 +67,7 @@ def steps(root, arguments):
     # A classroom of many programs, which would slow down what else is tested at the same time.
     classroom = [_CLASSROOM] if (root / _CLASSROOM).is_dir() else []
     alone = [f"--ignore={folder}" for folder in classroom]
-    extra = [*alone, *_WORKERS, *arguments.pytest_arguments]
+    extra = [*alone, *_TWO_CORES, *arguments.pytest_arguments]
     if arguments.quick:
         return [("Tests, without those in a browser", ["--ignore=tests/browser", *extra])]
     browser = find_browser()

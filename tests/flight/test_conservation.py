@@ -97,11 +97,9 @@ def sectors(draw, sector):
 
 def test_any_flight_keeps_its_fuel(halbrook, sector):
     """Conserved, never negative, the same twice; else a load too large."""
-    ends = []
+    ends, examples = [], 25 if is_thorough() else 8
 
-    @settings(
-        max_examples=25 if is_thorough() else 8, deadline=None, derandomize=True, database=None
-    )
+    @settings(max_examples=examples, deadline=None, derandomize=True, database=None)
     @given(flown=sectors(sector))
     def check(flown):
         try:
@@ -118,4 +116,4 @@ def test_any_flight_keeps_its_fuel(halbrook, sector):
 
     check()
     print({end: ends.count(end) for end in ends})
-    assert ends.count("flown") >= 10
+    assert ends.count("flown") >= 0.4 * examples

@@ -28,7 +28,7 @@ from fuelkit.assess.papers.time_limit import digests, minutes_of
 from fuelkit.assess.sheet import SheetError, read_sheet
 
 _NO_PAPERS = ("exercise-", "lesson-", "practice-")
-_MANY, _FLIGHTS = 8, 60  # sheets worth it; flights that are sent to every process
+_MANY, _FLIGHTS = 4, 60  # sheets worth it; flights that are sent to every process
 AWARDS_FILE, AMENDMENTS_FILE = "reasons.json", "amendments.toml"
 
 

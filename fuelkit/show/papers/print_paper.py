@@ -27,6 +27,7 @@ from fuelkit.show.print.typeset import (
 
 _LINES, _WRONG = 5, 6
 _SHARES = {"A4": 1.0, "Letter": 0.9}  # of the width that a drawing takes: Letter is less high
+_MUCH, _SMALLER = 24, 0.8  # rows of what is given, from which on a drawing is made smaller
 _ONE_LINE = 84  # letters of options that stand beside each other
 _LONGEST = 2000  # letters of what is read out in place of a drawing
 _TAGS = re.compile(r"<[^>]+>")
@@ -75,10 +76,11 @@ def _question(number, question, share):
         start += paragraph(question["lead"])
     if question["drawing"].startswith("<svg"):
         alt = f"Drawing to question {number}. {_in_words(question['table'])}"[:_LONGEST]
-        start += placed(f"{question['name']}.pdf", alt, share)
+        much = question["words"].count(" | ") > _MUCH
+        start += placed(f"{question['name']}.pdf", alt, share * (_SMALLER if much else 1.0))
     given = words_typeset(question["words"])
     asked = "".join(map(paragraph, _parts(question["asks"])))
-    return start + given + opening(paragraph(question["when"], bold=True)) + asked
+    return start + given + together(paragraph(question["when"], bold=True) + asked)
 
 
 def _in_words(table):

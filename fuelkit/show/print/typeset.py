@@ -179,7 +179,7 @@ def hanging(texts, indent=4.5, *, small=False):
         In small letters, close together.
     """
     body = "".join(f"#par(hanging-indent: {indent:g}mm)[{quoted(text)}]\n" for text in texts)
-    return _set("8.5pt", "0.55em", body) if small else f"{body}\n"
+    return _set("8pt", "0.55em", body) if small else f"{body}\n"
 
 
 def _set(size, spacing, body):

@@ -63,7 +63,7 @@ def test_each_sheet_is_marked_and_logged_once(folder, sitting, sheets):
     """One entry a learner with marks and receipt; marked again, nothing is added or moved."""
     first = mark_sitting(folder, sitting.name, sheets, work=map)
     assert list(marks(first)) == sorted(LEARNERS) and first.set_aside == first.moved == ()
-    again = mark_sitting(folder, sitting.name, sheets)  # over the cores
+    again = mark_sitting(folder, sitting.name, sheets)  # over the cores, which share the flights
     assert marks(again) == marks(first) and again.moved == ()
     assert (
         sorted(logged(folder, "marked")) == sorted(logged(folder, "handed in")) == sorted(LEARNERS)

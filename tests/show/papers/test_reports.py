@@ -14,6 +14,7 @@ from fuelkit.assess.papers.mark_sitting import MarkedSitting, Moved
 from fuelkit.assess.papers.marking import mark_paper
 from fuelkit.assess.papers.reporting import class_report, records
 from fuelkit.show.papers.reports import class_pages, feedback
+from tests.reading_pdf import read
 from tests.small_sitting import blueprint, issued, sheet_for, texts
 
 
@@ -54,6 +55,43 @@ def test_feedback_says_every_mark_with_its_reason():
             assert all(" ".join(text.split()) in told for text in (line.given, line.right))
             assert " ".join(line.reason.split()) in told
     assert "written reasons are not marked yet" in told
+
+
+def test_printed_feedback_gives_reasons_for_what_was_not_right():
+    """Every answer stands there; with its reason where it was wrong, and the page says so."""
+    paper = paper_of(0, ("order",))
+    told = squeezed(" ".join(p.extract_text() for p in read(feedback(paper, 0.75).pdf()).pages))
+    assert squeezed(f"{paper.sheet.learner}.html, which goes with this sheet, has them all") in told
+    lines = [
+        (line, board.name in paper.open_reasons) for board in paper.boards for line in board.lines
+    ]
+    assert {line.is_right for line, is_open in lines if not is_open} == {True, False}
+    for line, is_open in lines:
+        assert squeezed(f"{line.text}: {line.given}".replace("?:", "?").rstrip(".")) in told
+        if not line.is_right and not is_open:
+            assert squeezed(f"Computed: {line.right}".rstrip(".")) in told
+            assert squeezed(line.reason) in told
+
+
+def test_what_earns_marks_without_being_right_has_a_sign_of_its_own():
+    """A figure that follows from an earlier one that was wrong is neither ticked nor crossed."""
+    paper = paper_of(0)
+    place = next(i for i, q in enumerate(paper.key.questions) if q.kind == "sheet")
+    line = replace(paper.boards[place].lines[0], is_right=False)
+    assert line.marks > 0.0
+    signs = {}
+    for name, one in (("earned", line), ("wrong", replace(line, marks=0.0))):
+        board = replace(paper.boards[place], lines=(one,))
+        boards = (*paper.boards[:place], board, *paper.boards[place + 1 :])
+        page = feedback(replace(paper, boards=boards), 0.75).html()
+        part = page.split(f"<h2>{place + 1}. ")[1].split("<h2>")[0]
+        signs[name] = "(✓)" in part, "✗" in part
+    assert signs == {"earned": (True, False), "wrong": (False, True)}
+
+
+def squeezed(text):
+    """A text without blanks, which a typesetter may break anywhere."""
+    return "".join(text.split())
 
 
 def test_a_reason_that_waits_is_neither_right_nor_wrong():
