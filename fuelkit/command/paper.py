@@ -93,7 +93,7 @@ def run(arguments):
             _check_as_before(folder, blueprint.sitting, issued)
         sitting = keep_sitting(folder, blueprint, issued)
         make = partial(_written, blueprint, out, sitting.personal, arguments.page, learners, secret)
-        refused, made = [], heaps(issued, *drawn_once(issued, work))
+        refused, made = [], heaps(issued, drawn_once(issued, work))
         for done, found in enumerate(work(make, made), start=1):
             refused += found
             counted("papers printed", done, len(made))
@@ -137,12 +137,12 @@ def workers(address):
 
 def _written(blueprint, out, personal, page, learners, secret, heap):
     """Write a heap of papers and mark schemes; return a sentence for each that is refused."""
-    issued, known, schemes = heap
+    issued, made = heap
     refused = []
     for one in issued:
         key = one.key
         extensions = digests(secret, blueprint.sitting, key.learner)
-        content = paper_content(key, one.seal, blueprint, extensions, known)
+        content = paper_content(key, one.seal, blueprint, extensions, made.shown)
         files = bundle(content)
         place = out / key.learner
         place.mkdir(parents=True, exist_ok=True)
@@ -157,10 +157,11 @@ def _written(blueprint, out, personal, page, learners, secret, heap):
                 (place / name).unlink()
             refused += [f"{key.learner}: {f.place}: {f.why}." for f in found[:3]]
             continue
-        (place / PRINTED).write_bytes(paper_pdf(content, page))  # of what has just been scanned
+        printed = paper_pdf(content, page, made.pictures_of(key))  # of what has just been scanned
+        (place / PRINTED).write_bytes(printed)
         scheme = personal / f"scheme-{key.learner}.pdf"
         scheme.touch(mode=0o600)
-        scheme.write_bytes(scheme_pdf(key, one.seal, page, schemes))
+        scheme.write_bytes(scheme_pdf(key, one.seal, page, made.schemes))
     return refused
 
 

@@ -70,17 +70,18 @@ def drawn(plan, pool, count):
 
 
 def _heap(given):
-    plan, (issued, known, schemes) = given
+    plan, (issued, made) = given
     size = 0
     for one in issued:
-        content = paper_content(one.key, one.seal, plan, {}, known)
-        size += len(paper_pdf(content)) + len(scheme_pdf(one.key, one.seal, known=schemes))
+        content = paper_content(one.key, one.seal, plan, {}, made.shown)
+        size += len(paper_pdf(content, pictures=made.pictures_of(one.key)))
+        size += len(scheme_pdf(one.key, one.seal, known=made.schemes))
     return size
 
 
 def printed(plan, issued):
     """Print papers and mark schemes over the cores, in heaps; return their bytes together."""
-    found = heaps(issued, *drawn_once(issued, over_cores))
+    found = heaps(issued, drawn_once(issued, over_cores))
     return sum(over_cores(_heap, [(plan, heap) for heap in found]))
 
 

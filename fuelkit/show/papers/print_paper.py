@@ -34,7 +34,7 @@ _TAGS = re.compile(r"<[^>]+>")
 _CELL_ENDS = re.compile(r"</t[hd]>|</caption>")
 
 
-def paper_pdf(content, paper="A4"):
+def paper_pdf(content, paper="A4", pictures=None):
     """Return a paper with its answer sheet, as PDF: each question begins on a page of its own.
 
     Parameters
@@ -43,12 +43,14 @@ def paper_pdf(content, paper="A4"):
         As `papers.content.paper_content` makes it.
     paper : str
         "A4" or "Letter".
+    pictures : dict of str to bytes, optional
+        Drawings that are set already, by the name of their question; see `typeset.picture`.
     """
-    drawings, body = {}, _cover(content)
+    pictures, drawings, body = pictures or {}, {}, _cover(content)
     for number, question in enumerate(content["questions"], start=1):
         svg = question["drawing"]
         if svg.startswith("<svg"):
-            drawings[f"{question['name']}.pdf"] = picture(svg)
+            drawings[f"{question['name']}.pdf"] = pictures.get(question["name"]) or picture(svg)
         body += page_break() + _question(number, question, _SHARES[paper])
     body += page_break() + _answer_sheet(content)
     return pdf(

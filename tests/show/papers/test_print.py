@@ -329,14 +329,19 @@ def test_a_drawing_is_told_in_words_where_it_tells_no_answer():
 
 def test_papers_made_in_heaps_are_those_made_alone():
     """Each question worked and drawn once for the class: the same content, the same mark scheme."""
-    found = heaps(issued(), *drawn_once(issued()))
-    assert [one.key.learner for heap, _, _ in found for one in heap] == [
+    found = heaps(issued(), drawn_once(issued()))
+    assert [one.key.learner for heap, _ in found for one in heap] == [
         one.key.learner for one in issued()
     ]
-    for heap, shown, schemes in found:
+    for heap, made in found:
         for one in heap:
             alone = paper_content(one.key, one.seal, blueprint())
-            assert paper_content(one.key, one.seal, blueprint(), known=shown) == alone
-            assert set(schemes) >= {question.source for question in one.key.questions}
+            assert paper_content(one.key, one.seal, blueprint(), known=made.shown) == alone
+            assert set(made.schemes) >= {question.source for question in one.key.questions}
             for question in one.key.questions:
-                assert schemes[question.source] == scheme_rows(question)
+                assert made.schemes[question.source] == scheme_rows(question)
+    heap, made = found[0]
+    pictures = made.pictures_of(heap[0].key)
+    content = paper_content(heap[0].key, heap[0].seal, blueprint())
+    assert len(pictures) == sum(q["drawing"].startswith("<svg") for q in content["questions"])
+    assert paper_pdf(content, pictures=pictures) == paper_pdf(content)
