@@ -69,6 +69,19 @@ def test_what_pytest_answers_is_what_the_check_says(answer, code, words, monkeyp
     assert (option, chosen) == ("-k", "no_such_test")
 
 
+def test_the_thorough_check_leaves_nothing_out(monkeypatch):
+    """Pytest is told by an environment variable, and only where it is asked for."""
+    told = []
+    monkeypatch.delenv(check.THOROUGH, raising=False)
+    monkeypatch.setattr(check, "prepare", lambda *_: None)
+    monkeypatch.setattr(check.subprocess, "call", lambda _, env, **__: told.append(env) or 0)
+
+    for words in (["--quick"], ["--quick", "--thorough"]):
+        assert check.run(_parsed(*words)) == 0
+
+    assert [variables.get(check.THOROUGH) for variables in told] == [None, "1"]
+
+
 def _parsed(*words):
     parser = argparse.ArgumentParser()
     check.add_arguments(parser)
