@@ -32,6 +32,8 @@ def sectors_for(aircraft):
     return (*own, STANDARD)
 
 
+AT_HAND = 64
+"""How many flights are kept at hand."""
 _READY = {}  # flights that another process has computed
 
 
@@ -41,7 +43,7 @@ def computed_together(asked, work):
     Parameters
     ----------
     asked : sequence of (str, str, int, str)
-        The first four parameters of `flight_of`; as many as it keeps, at most.
+        The first four parameters of `flight_of`; at most `AT_HAND`.
     work : callable
         Maps a function over a sequence.
 
@@ -67,7 +69,7 @@ def keep_at_hand(found):
     _READY.clear()
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=AT_HAND)
 def flight_of(aircraft_name, sector_name, draw=0, more="", until=None):
     """Return a computed flight. It is frozen, so that all who ask may share it.
 

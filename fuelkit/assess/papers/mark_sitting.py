@@ -6,7 +6,7 @@ Marks are compared with those that were given before; whose mark moves, and why,
 from dataclasses import dataclass, replace
 from functools import partial
 
-from fuelkit.assess.flights import computed_together, keep_at_hand
+from fuelkit.assess.flights import AT_HAND, computed_together, keep_at_hand
 from fuelkit.assess.integrity.entry import happened
 from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.lock import held
@@ -28,7 +28,7 @@ from fuelkit.assess.papers.time_limit import digests, minutes_of
 from fuelkit.assess.sheet import SheetError, read_sheet
 
 _NO_PAPERS = ("exercise-", "lesson-", "practice-")
-_MANY, _FLIGHTS = 4, 60  # sheets worth it; flights that are sent to every process
+_MANY = 4  # sheets for which it is worth while to compute their flights together
 AWARDS_FILE, AMENDMENTS_FILE = "reasons.json", "amendments.toml"
 
 
@@ -142,7 +142,7 @@ def _with_flights(plan, paths):
     """
     if len(paths) < _MANY:
         return over_cores
-    asked = [tuple(flight) for flight in plan.get("flights", ())][:_FLIGHTS]
+    asked = [tuple(flight) for flight in plan.get("flights", ())][:AT_HAND]
     return partial(over_cores, begin=partial(keep_at_hand, computed_together(asked, over_cores)))
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from fuelkit.assess.papers.placed import flight_asked
 from fuelkit.show.papers.content import question_content
 from fuelkit.show.papers.print_paper import scheme_rows
 from fuelkit.show.print.typeset import picture
@@ -49,9 +50,7 @@ def drawn_once(issued, work=map):
     """
     groups, made = {}, Made()
     for question in {q.source: q for one in issued for q in one.key.questions}.values():
-        board = question.board
-        flight = (board.aircraft, board.sector, board.draw if board.sector else 0, board.more)
-        groups.setdefault(flight, []).append(question)
+        groups.setdefault(flight_asked(question.board), []).append(question)
     for found in work(_drawn, list(groups.values())):
         made.shown.update(found.shown)
         made.schemes.update(found.schemes)

@@ -385,17 +385,20 @@ def _compiled(title, body, drawings, *, tags=True):
         "#show heading: set block(above: 1.4em, below: 0.7em)\n"
         f"{body}"
     )
-    files = {"main.typ": source.encode()}
+    files, is_text = {"main.typ": source.encode()}, True
     for name, made in dict(drawings).items():
         if isinstance(made, str):
             made = _SVG_FONTS.sub(f'font-family="{font}"', _parted(made)[0]).encode()
+        else:
+            is_text = False
         files[name] = made
-    if not any(isinstance(made, bytes) for made in dict(drawings).values()):
-        return typst.compile(files, font_paths=_fonts(), pdf_tags=tags)
+    how = {"font_paths": _fonts(), "pdf_tags": tags}
+    if is_text:
+        return typst.compile(files, **how)
     with TemporaryDirectory() as folder:  # the typesetter takes text alone from memory
         for name, data in files.items():
             (Path(folder) / name).write_bytes(data)
-        return typst.compile(str(Path(folder) / "main.typ"), root=folder, font_paths=_fonts())
+        return typst.compile(str(Path(folder) / "main.typ"), root=folder, **how)
 
 
 @lru_cache(maxsize=1)
