@@ -25,7 +25,7 @@ from fuelkit.show.print.typeset import (
     words_typeset,
 )
 
-_LINES, _WRONG = 5, 6
+_LINES, _WRONG, _HANG = 5, 6, 10.0  # the last in mm, of lines after the first
 _SHARES = {"A4": 1.0, "Letter": 0.9}  # of the width that a drawing takes: Letter is less high
 _MUCH, _SMALLER = 24, 0.8  # rows of what is given, from which on a drawing is made smaller
 _ONE_LINE = 84  # letters of options that stand beside each other
@@ -81,7 +81,7 @@ def _question(number, question, share):
         much = question["words"].count(" | ") > _MUCH
         start += placed(f"{question['name']}.pdf", alt, share * (_SMALLER if much else 1.0))
     given = words_typeset(question["words"])
-    asked = "".join(map(paragraph, _parts(question["asks"])))
+    asked = hanging(_parts(question["asks"]), _HANG)
     return start + given + together(paragraph(question["when"], bold=True) + asked)
 
 
