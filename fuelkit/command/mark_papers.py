@@ -105,8 +105,8 @@ def mark_papers(
     if not marked.papers:
         return marked
     report, share = class_report(marked), marked.plan["pass share"]
-    write = partial(_write_feedback, place / "feedback", share, page)
-    for _ in over_cores(write, marked.papers):
+    told = [(paper.sheet.learner, feedback(paper, share)) for paper in marked.papers]
+    for _ in over_cores(partial(_write_feedback, place / "feedback", page), told):
         pass
     kept_head = " ".join(head(folder / LOG_FILE).printed.split())
     pages = class_pages(marked, report, kept_head, without_mark(name, sheets, marked))
@@ -126,9 +126,10 @@ def without_mark(name, sheets, marked):
     return sorted(codes - {paper.sheet.learner for paper in marked.papers})
 
 
-def _write_feedback(folder, share, page, paper):
-    """Write one learner's feedback, to read and to print."""
-    sheet, base = feedback(paper, share), folder / paper.sheet.learner
+def _write_feedback(folder, page, told):
+    """Write one learner's feedback, to read and to print; a code and its pieces are handed in."""
+    code, sheet = told
+    base = folder / code
     write_atomically(base.with_suffix(".html"), sheet.html())
     base.with_suffix(".pdf").write_bytes(sheet.pdf(page))
 

@@ -12,7 +12,6 @@ import tempfile
 import time
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -106,8 +105,7 @@ def write_sheets(folder, issued, count):
     return found
 
 
-def _told(share, paper):
-    page = feedback(paper, share)
+def _told(page):
     return len(page.html()) + len(page.pdf())
 
 
@@ -115,7 +113,7 @@ def marked(folder, plan, sheets):
     """Mark a folder, find beliefs, and make every feedback; return how many papers."""
     found = mark_sitting(folder, plan.sitting, sheets)
     class_report(found)
-    list(over_cores(partial(_told, plan.pass_share), found.papers))
+    list(over_cores(_told, [feedback(paper, plan.pass_share) for paper in found.papers]))
     return len(found.papers)
 
 

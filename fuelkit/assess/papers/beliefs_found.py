@@ -63,9 +63,7 @@ def beliefs_found(key, sheet):
     given = []
     for question in questions:
         texts = sheet.answers.get(question.name, {}).get("given", {})
-        for answer in answers_of(question.board):
-            value = read_answer(answer, texts.get(answer.ask.identifier))
-            given.append(None if value is None else answer.written(value))
+        given += _written(question.board, tuple(sorted(texts.items())))
     codes = np.array(
         [UNANSWERED if g is None else table.code(i, g) for i, g in enumerate(given)], int
     )
@@ -73,6 +71,16 @@ def beliefs_found(key, sheet):
         FoundBelief(f.names, f.probability, tuple(questions[q].name for q in f.questions))
         for f in infer(table, codes).named()
     )
+
+
+@lru_cache(maxsize=4096)
+def _written(board, given):
+    """What was given to each part, as an answer is written; None where it cannot be read."""
+    texts, found = dict(given), []
+    for answer in answers_of(board):
+        value = read_answer(answer, texts.get(answer.ask.identifier))
+        found.append(None if value is None else answer.written(value))
+    return found
 
 
 @lru_cache(maxsize=4096)

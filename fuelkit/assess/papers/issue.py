@@ -3,6 +3,7 @@
 import gc
 import os
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -113,11 +114,17 @@ def over_cores(function, items, begin=None):
     if len(items) < _ENOUGH_TO_SPREAD or (os.cpu_count() or 1) < 2:
         yield from map(function, items)
         return
+    with seldom_tidied(), ProcessPoolExecutor(initializer=begin) as cores:
+        yield from cores.map(function, items, chunksize=1 + len(items) // 64)
+
+
+@contextmanager
+def seldom_tidied():
+    """Look for circles among objects more rarely than usual, here and in processes begun here."""
     thresholds = gc.get_threshold()
-    gc.set_threshold(_SELDOM)  # also in the new processes
+    gc.set_threshold(_SELDOM)
     try:
-        with ProcessPoolExecutor(initializer=begin) as cores:
-            yield from cores.map(function, items, chunksize=1 + len(items) // 64)
+        yield
     finally:
         gc.set_threshold(*thresholds)
 

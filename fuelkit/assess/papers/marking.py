@@ -134,16 +134,24 @@ def _is_text(sheet):
 
 
 def _marked(question, given, amendments, award):
-    answers, texts = amended_answers(answers_of(question.board), given, amendments)
-    board = mark_board(question.board, answers, texts)
-    if question.kind == "reason":
-        board = _with_award(board, award)
-    if any(amendment.drop for amendment in amendments):
-        why = next(a.because for a in amendments if a.drop)
-        lines = tuple(replace(line, marks=0.0, full=0.0) for line in board.lines)
-        return BoardMark(board.name, board.title, lines, question.marks, question.marks,
-                         f"{DROPPED}: {why}")  # fmt: skip
-    return _scaled(board, question.marks)
+    if question.kind != "reason":
+        award = None  # only the instructor's own marking knows it
+    texts = tuple(sorted(given.items()))
+    return _as_given(question.board, question.kind, question.marks, texts, tuple(amendments), award)
+
+
+@lru_cache(maxsize=4096)  # of a class many give the same answers to the same question
+def _as_given(board, kind, marks, given, amendments, award):
+    """A board's marks, for pairs of ask and what was given, and what a reason was awarded."""
+    answers, texts = amended_answers(answers_of(board), dict(given), amendments)
+    marked = mark_board(board, answers, texts)
+    if kind == "reason":
+        marked = _with_award(marked, award)
+    why = next((amendment.because for amendment in amendments if amendment.drop), None)
+    if why is None:
+        return _scaled(marked, marks)
+    lines = tuple(replace(line, marks=0.0, full=0.0) for line in marked.lines)
+    return BoardMark(marked.name, marked.title, lines, marks, marks, f"{DROPPED}: {why}")
 
 
 def _with_award(board, award):

@@ -57,9 +57,10 @@ def class_report(marked):
     entries, by_objective = [], {}
     for paper in marked.papers:
         for question, board in zip(paper.key.questions, paper.boards, strict=True):
-            entries.append((paper.sheet.learner, question.line, board.marks, board.full))
+            marks, full = board.marks, board.full
+            entries.append((paper.sheet.learner, question.line, marks, full))
             for name in question.objectives:
-                by_objective.setdefault(name, []).append(board.marks / board.full)
+                by_objective.setdefault(name, []).append(marks / full)
     return ClassReport(
         class_figures(class_matrix(entries), marked.plan["pass share"]),
         _counted(marked.papers), _objectives(by_objective),

@@ -5,7 +5,7 @@ from fuelkit.assess.papers.reporting import RIGHT as RIGHT_OPTION
 from fuelkit.assess.papers.reporting import WEAK
 from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.statistics.estimate import LEAST_FOR_SHARE
-from fuelkit.show.print.pieces import EARNED, RIGHT, WRONG, Pieces
+from fuelkit.show.print.pieces import EARNED, PRINT, RIGHT, SCREEN, WRONG, Pieces, with_colon
 
 
 def feedback(paper, pass_share):
@@ -31,21 +31,44 @@ def feedback(paper, pass_share):
         page.paragraph(f"Committed after the time was up, by your own clock: question {names}.")
     for belief in paper.beliefs:
         page.paragraph(belief.sentence)
-    page.only_in_print(
-        f"What you answered rightly stands here without its reasons; {sheet.learner}.html, which "
-        "goes with this sheet, has them all."
-    )
-    for question, board in zip(paper.key.questions, paper.boards, strict=True):
-        is_open = question.name in paper.open_reasons
-        earned = "not marked yet, out" if is_open else f"{board.marks:.1f}"
-        page.heading(f"{_number(question.name)}. {board.title}: {earned} of {board.full:g} marks")
+    _told_in_print(page, paper)
+    for board in paper.boards:
+        only = SCREEN if _is_all_right(paper, board) else None
+        is_open = board.name in paper.open_reasons
+        page.heading(_head(paper, board), only)
         if board.note:
-            page.paragraph(f"{board.note}.".replace("..", "."))
+            page.paragraph(f"{board.note}.".replace("..", "."), only)
         page.answers(
-            ("" if is_open else _sign(line), line.text, line.given, line.right, line.reason)
-            for line in board.lines
-        )
+            (("" if is_open else _sign(line), line.text, line.given, line.right, line.reason)
+             for line in board.lines),
+            only,
+        )  # fmt: skip
     return page
+
+
+def _told_in_print(page, paper):
+    """What is printed of questions that were all right: a line each."""
+    right = [board for board in paper.boards if _is_all_right(paper, board)]
+    page.paragraph(
+        f"This sheet gives the reasons for what was not right; {paper.sheet.learner}.html, which "
+        "goes with it, has all answers and all reasons.", PRINT,
+    )  # fmt: skip
+    if right:
+        page.heading("All right", PRINT)
+        page.lines((f"{RIGHT} {_head(paper, board)}" for board in right), PRINT)
+
+
+def _is_all_right(paper, board):
+    """Whether each part of a question was right, and earned all its marks."""
+    is_marked = board.name not in paper.open_reasons
+    is_full = board.marks > board.full - 1e-6
+    return is_marked and is_full and all(line.is_right for line in board.lines)
+
+
+def _head(paper, board):
+    """A question's number and title, and what it has earned."""
+    earned = "not marked yet, out" if board.name in paper.open_reasons else f"{board.marks:.1f}"
+    return f"{_number(board.name)}. {with_colon(board.title)} {earned} of {board.full:g} marks"
 
 
 def _sign(line):

@@ -8,6 +8,9 @@ from fuelkit.show.print import typeset
 RIGHT, WRONG, EARNED = "✓", "✗", "(✓)"
 """Marks before an answer; the last before one that is not right and still earns some."""
 
+SCREEN, PRINT = "on a screen", "in print"
+"""Where alone a piece is shown; elsewhere both."""
+
 # The tables of these pages have no columns of set widths, unlike those of a marked exercise.
 _FREE = "table{table-layout:auto}thead th:nth-child(n),tbody th:nth-child(n){width:auto}"
 
@@ -23,24 +26,24 @@ class Pieces:
     def __init__(self, title):
         self.title, self._pieces = title, []
 
-    def heading(self, text):
-        """Add a heading."""
-        self._pieces.append(("heading", text))
+    def heading(self, text, only=None):
+        """Add a heading; shown `only` there, if it is said."""
+        self._add(only, "heading", text)
 
-    def paragraph(self, text):
-        """Add a paragraph."""
-        self._pieces.append(("paragraph", text))
+    def paragraph(self, text, only=None):
+        """Add a paragraph; else as `heading`."""
+        self._add(only, "paragraph", text)
 
-    def only_in_print(self, text):
-        """Add a paragraph in small letters to what is printed."""
-        self._pieces.append(("only in print", text))
+    def lines(self, texts, only=None):
+        """Add lines below each other; else as `heading`."""
+        self._add(only, "lines", list(texts))
 
     def table(self, head, rows):
         """Add a table of texts; nothing where it would be empty."""
         if rows:
-            self._pieces.append(("table", head, [[str(cell) for cell in row] for row in rows]))
+            self._add(None, "table", head, [[str(cell) for cell in row] for row in rows])
 
-    def answers(self, lines):
+    def answers(self, lines, only=None):
         """Add marked answers: a table to read on a screen, sentences in print.
 
         What was right takes one paragraph of each question in print, without its reasons: a
@@ -50,12 +53,22 @@ class Pieces:
         ----------
         lines : sequence of (str, str, str, str, str)
             Of each part the mark before it, what was asked, what was given, what is right, why.
+        only : str, optional
+            Where alone it is shown.
         """
-        self._pieces.append(("marked", list(lines)))
+        self._add(only, "marked", list(lines))
+
+    def _add(self, only, kind, *what):
+        self._pieces.append((only, kind, *what))
+
+    def _shown(self, where, writers):
+        """All pieces that are shown there, written and joined."""
+        found = (piece for piece in self._pieces if piece[0] in (None, where))
+        return "".join(writers[kind](*what) for _, kind, *what in found)
 
     def html(self):
         """Return the page as an HTML document that stands alone."""
-        body = "".join(_HTML[kind](*rest) for kind, *rest in self._pieces)
+        body = self._shown(SCREEN, _HTML)
         return (
             '<!doctype html><html lang="en"><head><meta charset="utf-8">'
             '<meta name="viewport" content="width=device-width, initial-scale=1">'
@@ -67,7 +80,7 @@ class Pieces:
     def pdf(self, paper="A4"):
         """Return the page as a tagged PDF."""
         body = typeset.heading(self.title, 1)
-        body += "".join(_TYPESET[kind](*rest) for kind, *rest in self._pieces)
+        body += self._shown(PRINT, _TYPESET)
         return typeset.pdf(body, title=self.title, head=self.title, foot=SAFETY, paper=paper)
 
 
@@ -105,22 +118,27 @@ def _printed_answers(lines):
 
 def _said(asked, given):
     """What was asked with its answer, without the full stop of its own."""
-    return f"{asked}{'' if asked.endswith('?') else ':'} {given.rstrip('.')}"
+    return f"{with_colon(asked)} {given.rstrip('.')}"
+
+
+def with_colon(text):
+    """Return a text with a colon after it, which a question does without."""
+    return text if text.endswith("?") else f"{text}:"
 
 
 _HTML = {
     "heading": lambda text: f"<h2>{escape(text)}</h2>",
     "paragraph": lambda text: f"<p>{escape(text)}</p>",
+    "lines": lambda texts: f"<p>{'<br>'.join(map(escape, texts))}</p>",
     "table": _html_table,
     "marked": _html_answers,
-    "only in print": lambda text: "",
 }
 _TYPESET = {
     "heading": lambda text: typeset.heading(text),
     "paragraph": lambda text: typeset.paragraph(text),
+    "lines": lambda texts: typeset.hanging(texts, small=True),
     "table": lambda head, rows: typeset.table(head, rows, _widths(head, rows)),
     "marked": _printed_answers,
-    "only in print": lambda text: typeset.paragraph(text, small=True),
 }
 
 

@@ -50,7 +50,8 @@ def test_feedback_says_every_mark_with_its_reason():
     assert f"{paper.marks:g} of {paper.full:g} marks" in told and "pass mark is 75 %" in told
     for board in paper.boards:
         earned = "not marked yet, out" if board.name in paper.open_reasons else f"{board.marks:.1f}"
-        assert f"{board.title}: {earned} of {board.full:g} marks" in told
+        head = f"{board.title}: {earned} of {board.full:g} marks".replace("?:", "?")
+        assert head in told
         for line in board.lines:
             assert all(" ".join(text.split()) in told for text in (line.given, line.right))
             assert " ".join(line.reason.split()) in told
@@ -58,19 +59,36 @@ def test_feedback_says_every_mark_with_its_reason():
 
 
 def test_printed_feedback_gives_reasons_for_what_was_not_right():
-    """Every answer stands there; with its reason where it was wrong, and the page says so."""
+    """A line for a question that was all right; else every answer, with its reason if wrong."""
     paper = paper_of(0, ("order",))
     told = squeezed(" ".join(p.extract_text() for p in read(feedback(paper, 0.75).pdf()).pages))
-    assert squeezed(f"{paper.sheet.learner}.html, which goes with this sheet, has them all") in told
-    lines = [
-        (line, board.name in paper.open_reasons) for board in paper.boards for line in board.lines
-    ]
-    assert {line.is_right for line, is_open in lines if not is_open} == {True, False}
-    for line, is_open in lines:
-        assert squeezed(f"{line.text}: {line.given}".replace("?:", "?").rstrip(".")) in told
-        if not line.is_right and not is_open:
-            assert squeezed(f"Computed: {line.right}".rstrip(".")) in told
-            assert squeezed(line.reason) in told
+    assert squeezed(f"{paper.sheet.learner}.html, which goes with it, has all answers") in told
+    all_right = set()
+    for board in paper.boards:
+        is_open = board.name in paper.open_reasons
+        is_right = all(line.is_right for line in board.lines) and not is_open
+        all_right.add(is_right)
+        number = board.name.removeprefix("q").lstrip("0")
+        head = squeezed(f"{number}. {board.title}: ".replace("?:", "?"))
+        assert (squeezed("✓ ") + head in told) is is_right and head in told
+        for line in board.lines:
+            answer = squeezed(f"{line.text}: {line.given}".replace("?:", "?").rstrip("."))
+            assert (answer in told) is not is_right
+            if not line.is_right and not is_open:
+                assert squeezed(f"Computed: {line.right}".rstrip(".")) in told
+                assert squeezed(line.reason) in told
+    assert all_right == {True, False}
+
+
+def test_a_question_that_counts_as_right_for_all_is_printed_with_its_note():
+    """The wrong answers to it stand there: it is no question that was all right."""
+    paper = paper_of(0, ("order",))
+    place = next(i for i, q in enumerate(paper.key.questions) if q.kind == "order")
+    board = paper.boards[place]
+    full = replace(board, state_marks=board.state_full, note="Dropped: it was cut off")
+    boards = (*paper.boards[:place], full, *paper.boards[place + 1 :])
+    pages = read(feedback(replace(paper, boards=boards), 0.75).pdf()).pages
+    assert squeezed(full.note) in squeezed(" ".join(page.extract_text() for page in pages))
 
 
 def test_what_earns_marks_without_being_right_has_a_sign_of_its_own():
