@@ -3,6 +3,7 @@
 What an automatic function does is not given: that is what is learned.
 """
 
+from fuelkit.assess.figure_slips import listed
 from fuelkit.assess.moments import moment
 from fuelkit.flight.picture import picture
 from fuelkit.physics.units import HOUR, KILOPASCAL, MINUTE
@@ -46,6 +47,30 @@ def given_figures(history, time, board=None):
     asked |= {o.start for o in history.aircraft.overflows if o.name in asked}
     near = sorted(rows, key=lambda row: not any(name and name in row[0] for name in asked))
     return (("Time and phase", f"{clock(time)}, {history.phase(time)}"), *near)
+
+
+def alike_together(rows):
+    """Return rows of what is given with those in one that end alike and have the same figure.
+
+    Examples
+    --------
+    >>> alike_together([("left pump gives", "9 kPa"), ("gauge", "8 kg"), ("pump gives", "9 kPa")])
+    (('each of left pump and pump gives', '9 kPa'), ('gauge', '8 kg'))
+    """
+    alike = {}
+    for what, figure in rows:
+        alike.setdefault((what.split()[-1], figure), []).append(what.split())
+    return tuple((_each_of(whats), figure) for (_, figure), whats in alike.items())
+
+
+def _each_of(whats):
+    """What several rows are of, as lists of words of which at least the last is the same."""
+    if len(whats) == 1:
+        return " ".join(whats[0])
+    longest = min(map(len, whats)) - 1  # a name keeps a word of its own
+    same = next((n for n in range(longest) if len({w[-1 - n] for w in whats}) > 1), longest)
+    names = listed(" ".join(what[: len(what) - same]) for what in whats)
+    return f"each of {names} {' '.join(whats[0][len(whats[0]) - same :])}".strip()
 
 
 def _used(history, time):

@@ -8,6 +8,7 @@ them.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import floor
 
 from fuelkit.assess.figure_marks import mark_sheet
@@ -89,12 +90,12 @@ class BoardMark:
     state_full: float
     note: str
 
-    @property
+    @cached_property
     def marks(self):
         """Marks earned on the whole board."""
         return self.state_marks + sum(line.marks for line in self.lines)
 
-    @property
+    @cached_property
     def full(self):
         """Marks to be had on the whole board."""
         return self.state_full + sum(line.full for line in self.lines)

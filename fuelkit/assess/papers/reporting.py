@@ -96,12 +96,12 @@ def _options(papers):
     for paper in papers:
         for question in paper.key.questions:
             if question.kind == "choice" and question.believed:
-                (answer,) = answers_of(question.board)
+                (ask,) = question.board.asks
                 given = paper.sheet.answers.get(question.name, {}).get("given", {})
                 names = {said[0]: name for name, said in reversed(question.believed.items())}
-                names[answer.value] = RIGHT
-                offered = [names[option] for option in answer.options if option in names]
-                rows.append((offered, names.get(given.get(answer.ask.identifier))))
+                names[question.right[0]] = RIGHT
+                offered = [names[option] for option in ask.options if option in names]
+                rows.append((offered, names.get(given.get(ask.identifier))))
     return option_table(rows)
 
 

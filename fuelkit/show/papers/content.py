@@ -6,7 +6,7 @@ has the kit cannot compute the same flight again from it.
 
 from fuelkit.assess.course import Unit
 from fuelkit.assess.flights import aircraft_of
-from fuelkit.assess.given import given_figures
+from fuelkit.assess.given import alike_together, given_figures
 from fuelkit.assess.moments import moment
 from fuelkit.assess.papers.placed import computed, flight_of_board
 from fuelkit.physics.writing import clock
@@ -110,7 +110,7 @@ def _words(pages, board):
         flight = pages.flight_of(board)
         rows = given_figures(flight, moment(flight, board.shown), board)
         kept = rows if _is_worked(board) else rows[:_FEW_FIGURES]
-        return table_page("Given", ("what", "figure"), kept, note="").text
+        return table_page("Given", ("what", "figure"), alike_together(kept), note="").text
     return stand_page(aircraft_of(board.aircraft), board).text
 
 

@@ -31,9 +31,10 @@ def feedback(paper, pass_share):
         page.paragraph(f"Committed after the time was up, by your own clock: question {names}.")
     for belief in paper.beliefs:
         page.paragraph(belief.sentence)
-    _told_in_print(page, paper)
-    for board in paper.boards:
-        only = SCREEN if _is_all_right(paper, board) else None
+    all_right = [_is_all_right(paper, board) for board in paper.boards]
+    _told_in_print(page, paper, all_right)
+    for board, is_right in zip(paper.boards, all_right, strict=True):
+        only = SCREEN if is_right else None
         is_open = board.name in paper.open_reasons
         page.heading(_head(paper, board), only)
         if board.note:
@@ -46,9 +47,9 @@ def feedback(paper, pass_share):
     return page
 
 
-def _told_in_print(page, paper):
+def _told_in_print(page, paper, all_right):
     """What is printed of questions that were all right: a line each."""
-    right = [board for board in paper.boards if _is_all_right(paper, board)]
+    right = [board for board, is_right in zip(paper.boards, all_right, strict=True) if is_right]
     page.paragraph(
         f"This sheet gives the reasons for what was not right; {paper.sheet.learner}.html, which "
         "goes with it, has all answers and all reasons.", PRINT,
