@@ -1,7 +1,9 @@
 """Draw and issue the papers of a sitting: pool, papers, keys, seals, and the instructor's files."""
 
 import gc
+import multiprocessing
 import os
+import sys
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -21,6 +23,7 @@ from fuelkit.assess.papers.pool import sources, worked_questions
 
 LOG_FILE, PLAN_FILE = "mark-log.jsonl", "plan.json"
 _SELDOM = 100_000  # objects: flights and keys hold no circles, to look for some took a fifth
+_THREADED = "typst"  # the typesetter's threads are not in a copy of a process, which then hangs
 _ENOUGH_TO_SPREAD = 4  # sources; fewer are quicker on one core
 
 
@@ -114,8 +117,13 @@ def over_cores(function, items, begin=None):
     if len(items) < _ENOUGH_TO_SPREAD or (os.cpu_count() or 1) < 2:
         yield from map(function, items)
         return
-    with seldom_tidied(), ProcessPoolExecutor(initializer=begin) as cores:
+    with seldom_tidied(), ProcessPoolExecutor(None, _context(), begin) as cores:
         yield from cores.map(function, items, chunksize=1 + len(items) // 64)
+
+
+def _context():
+    """How to begin processes: afresh where a copy of this one would wait for lost threads."""
+    return multiprocessing.get_context("spawn" if _THREADED in sys.modules else None)
 
 
 @contextmanager
