@@ -49,6 +49,20 @@ def expected_share(question, ability=0.0):
     return float(1.0 / (1.0 + np.exp((question.difficulty - 4.0) / 2.5 - ability)))
 
 
+def check_counts(lines, pool):
+    """Raise BlueprintError if there are lines for which a pool has too few questions."""
+    counts = [sum(map(line.fits, pool)) for line in lines]
+    short = [
+        f"line '{line.name}' needs {line.count}, and {count} fit"
+        for line, count in zip(lines, counts, strict=True) if count < line.count
+    ]  # fmt: skip
+    if short:
+        raise BlueprintError(
+            f"blueprint: {'; '.join(short)}. Ask for fewer, leave kinds, stages, objectives or "
+            "difficulty more open, or draw more flights."
+        )
+
+
 def draw_papers(blueprint, pool, seeds, progress=lambda done, total: None, work=None):
     """Return one paper for each learner, in the order of the list.
 
@@ -90,7 +104,7 @@ class _Programme:
             [i for i, question in enumerate(self.pool) if line.fits(question)]
             for line in blueprint.lines
         ]
-        self._check_counts()
+        check_counts(blueprint.lines, self.pool)
         self.expected = np.array([expected_share(question) for question in self.pool])
         self.row = [int(Lot(q.identifier).whole(0, _ROWS - 1, "row")) for q in self.pool]
         self.beliefs = sorted({name for question in self.pool for name in question.believed})
@@ -100,18 +114,6 @@ class _Programme:
             for name in question.believed:
                 self.tells[i, place[name]] = 1.0
         self.target = self._target()
-
-    def _check_counts(self):
-        short = [
-            f"line '{line.name}' needs {line.count}, and {len(found)} fit"
-            for line, found in zip(self.blueprint.lines, self.eligible, strict=True)
-            if len(found) < line.count
-        ]
-        if short:
-            raise BlueprintError(
-                f"blueprint: {'; '.join(short)}. Ask for fewer, leave kinds, stages, objectives or "
-                "difficulty more open, or draw more flights."
-            )
 
     def _target(self):
         """The mean expected share over all papers that meet the lines, with their marks."""

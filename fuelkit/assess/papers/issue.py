@@ -16,10 +16,10 @@ from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.log import append
 from fuelkit.assess.integrity.seeds import derive, new_secret, seed
 from fuelkit.assess.integrity.sittings import key_file, new_sitting, secret_file, sittings
-from fuelkit.assess.papers.draw import draw_papers
+from fuelkit.assess.papers.draw import check_counts, draw_papers
 from fuelkit.assess.papers.keys import Key, make_key
 from fuelkit.assess.papers.placed import flight_asked
-from fuelkit.assess.papers.pool import sources, worked_questions
+from fuelkit.assess.papers.pool import FLIGHT, FROM_FLIGHTS, sources, worked_questions
 
 LOG_FILE, PLAN_FILE = "mark-log.jsonl", "plan.json"
 _SELDOM = 100_000  # objects: flights and keys hold no circles, to look for some took a fifth
@@ -86,19 +86,29 @@ def make_pool(blueprint, secret, progress=lambda what, done, total: None, work=N
 
     Only those that can be marked, each with its right answers. They are the same, in the same
     order, whether `kept` has some of them or not.
+
+    Raises
+    ------
+    BlueprintError
+        If a line that flights have nothing to give to cannot be met: before they are computed.
     """
     kinds = {kind for line in blueprint.lines for kind in line.kinds}
     number = seed(secret, "pool", blueprint.sitting)
     wanted = sources(blueprint.aircraft, blueprint.flights, kinds, number)
     found = {source: kept.read(source) for source in wanted} if kept else {}
     found = {source: questions for source, questions in found.items() if questions is not None}
-    missing = [source for source in wanted if source not in found]
-    worked = (work or over_cores)(worked_questions, missing)
-    for source, questions in zip(missing, worked, strict=True):
-        found[source] = questions
-        if kept:
-            kept.keep(source, questions)
-        progress("situations worked out", len(found), len(wanted))
+    flights = [source for source in wanted if source.kind == FLIGHT]
+    for part in ([source for source in wanted if source.kind != FLIGHT], flights):
+        missing = [source for source in part if source not in found]
+        worked = (work or over_cores)(worked_questions, missing)
+        for source, questions in zip(missing, worked, strict=True):
+            found[source] = questions
+            if kept:
+                kept.keep(source, questions)
+            progress("situations worked out", len(found), len(wanted))
+        if part is not flights:
+            ready = [line for line in blueprint.lines if not FROM_FLIGHTS & set(line.kinds)]
+            check_counts(ready, [q for questions in found.values() for q in questions])
     pool = [question for source in wanted for question in found[source]]
     return [q for q in pool if any(line.fits(q) for line in blueprint.lines)]
 

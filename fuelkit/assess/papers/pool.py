@@ -30,7 +30,12 @@ _STAGE_OF_SHEET = {"stand": "walk-around", "in-flight": "cruise", "leak": "abnor
                    "gravity-feed": "abnormal", "jettison": "abnormal", "freezing": "cruise",
                    "equal-time": "cruise", "safe-return": "cruise",
                    "after-flight": "after-landing"}  # fmt: skip
-_FROM_FLIGHTS = {"state", "order", "when", "figure", "choice", "reason"}
+FLIGHT = "flight"
+"""Kind of a source: a drawn flight."""
+
+FROM_FLIGHTS = {"state", "order", "when", "figure", "choice", "reason"}
+"""Kinds of question that flights give."""
+
 _FAULTS, _LETTERS = 2, 5
 
 
@@ -62,9 +67,9 @@ def sources(aircraft_name, flights, kinds, secret_number):
     aircraft, found = aircraft_of(aircraft_name), []
     lot, sectors = Lot("pool", aircraft.identifier, secret_number), list(sectors_for(aircraft))
     draws = _numbers(lot, flights, "flights")
-    if kinds & _FROM_FLIGHTS:
+    if kinds & FROM_FLIGHTS:
         found += [
-            Source("flight", aircraft_name, sectors[i % len(sectors)], draw, str(i % 2))
+            Source(FLIGHT, aircraft_name, sectors[i % len(sectors)], draw, str(i % 2))
             for i, draw in enumerate(draws)
         ]
     if "fault" in kinds:
@@ -115,7 +120,7 @@ def plain_questions_of(source):
 
     Of a flight, those with three options are left out: beliefs make their options.
     """
-    if source.kind != "flight":
+    if source.kind != FLIGHT:
         return questions_of(source)
     history, made = _flown_questions(source)
     return _apart(history, made)
@@ -223,5 +228,5 @@ def _label_questions(source):
     return [Question(name, "label", board, ("layout", "pumps-and-valves"), "tanks", 1, 0)]
 
 
-_MAKERS = {"flight": _flight_questions, "faults": _fault_questions, "stand": _stand_questions,
+_MAKERS = {FLIGHT: _flight_questions, "faults": _fault_questions, "stand": _stand_questions,
            "label": _label_questions}  # fmt: skip

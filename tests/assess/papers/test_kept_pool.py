@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from fuelkit.assess.papers import kept_pool
+from fuelkit.assess.papers.draw import BlueprintError
 from fuelkit.assess.papers.issue import make_pool
 from fuelkit.assess.papers.kept_pool import (
     FOLDER,
@@ -140,3 +141,12 @@ def test_a_purge_takes_them_away(private):
     forget(private, "trial-1")
     forget(private, "trial-1")
     assert [path.name for path in (private / FOLDER).iterdir()] == ["trial-2"]
+
+
+def test_a_line_that_cannot_be_met_is_told_before_flights_are_computed():
+    """Only the labels are worked out, and what no flight can add to is not waited for."""
+    wide = blueprint_of(line("label", count=9), line("state", count=1), flights=2)
+    work, worked = working(1000)
+    with pytest.raises(BlueprintError, match="line 'label' needs 9, and 8 fit"):
+        make_pool(wide, SECRET, work=work)
+    assert {source.kind for source in worked} == {"label"}
