@@ -12,7 +12,6 @@ from fuelkit.command.mark_papers import (
     mark_papers,
     read_receiver,
     sittings_in,
-    without_mark,
 )
 from fuelkit.command.progress import counted
 from fuelkit.physics.errors import FuelkitError
@@ -114,9 +113,8 @@ def _papers(name, folder, out, arguments):
     faults = [item for item in marked.set_aside if item.is_fault]
     for item in faults:
         print(f"  set aside: {item.file}: {item.reason}")
-    missing = without_mark(name, folder, marked)
-    if missing:
-        print(f"No paper marked of: {', '.join(missing)}.")
+    if marked.missing:
+        print(f"No paper marked of: {', '.join(marked.missing)}.")
     print(f"Class report, feedback and mark sheet: {out / name}.")
     return 1 if faults or not marked.papers else 0
 

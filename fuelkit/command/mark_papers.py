@@ -11,7 +11,7 @@ from fuelkit.assess.exports.qti import qti_package
 from fuelkit.assess.exports.statements import statements
 from fuelkit.assess.integrity.keeping import instructor_folder
 from fuelkit.assess.integrity.log import head
-from fuelkit.assess.integrity.sittings import learners_of, paper_name, sitting_of, sittings
+from fuelkit.assess.integrity.sittings import paper_name, sittings
 from fuelkit.assess.mark_folder import set_aside_csv
 from fuelkit.assess.papers.issue import LOG_FILE, over_cores
 from fuelkit.assess.papers.mark_sitting import mark_sitting
@@ -109,7 +109,7 @@ def mark_papers(
     for _ in over_cores(partial(_write_feedback, place / "feedback", page), told):
         pass
     kept_head = " ".join(head(folder / LOG_FILE).printed.split())
-    pages = class_pages(marked, report, kept_head, without_mark(name, sheets, marked))
+    pages = class_pages(marked, report, kept_head)
     write_atomically(place / "class-report.html", pages.html())
     (place / "class-report.pdf").write_bytes(pages.pdf(page))
     rows = records(marked)
@@ -118,12 +118,6 @@ def mark_papers(
     (place / "mark-sheet.csv").write_bytes(mark_sheet(rows, share, notes))
     _export(place, name, marked, rows, exports, receiver)
     return marked
-
-
-def without_mark(name, sheets, marked):
-    """Return the codes of those who were given a paper and have no mark, in order."""
-    codes = set(learners_of(sitting_of(instructor_folder(sheets), name)))
-    return sorted(codes - {paper.sheet.learner for paper in marked.papers})
 
 
 def _write_feedback(folder, page, told):

@@ -11,7 +11,14 @@ from fuelkit.assess.integrity.entry import happened
 from fuelkit.assess.integrity.keeping import read_record, write_record
 from fuelkit.assess.integrity.lock import held
 from fuelkit.assess.integrity.log import append, entries
-from fuelkit.assess.integrity.sittings import is_paper, key_file, learners_of, sitting_of
+from fuelkit.assess.integrity.sittings import (
+    is_paper,
+    key_file,
+    learners_of,
+    paper_name,
+    sitting_of,
+    sittings,
+)
 from fuelkit.assess.mark_folder import NotMarkedError, SetAside, sheet_files, without_doubles
 from fuelkit.assess.papers.amendments import check_amendments, read_amendments
 from fuelkit.assess.papers.beliefs_found import with_beliefs
@@ -62,6 +69,8 @@ class MarkedSitting:
     set_aside : tuple of SetAside
     moved : tuple of Moved
         Marks that differ from those of the last time.
+    missing : tuple of str
+        Codes of those who were given a paper and have no mark, in order.
     """
 
     name: str
@@ -69,6 +78,7 @@ class MarkedSitting:
     papers: tuple
     set_aside: tuple
     moved: tuple
+    missing: tuple = ()
 
 
 def key_of(sitting, learner):
@@ -122,16 +132,18 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
     paths = sheet_files(sheets)
     secret = secret_of(folder, name)
     awards = awards_of(sitting)
-    mark = partial(_marked, sitting, awards, amendments, plan["minutes"], secret)
+    others = [other.name for other in sittings(folder) if other.name != name]
+    mark = partial(_marked, sitting, others, awards, amendments, plan["minutes"], secret)
     papers, aside = [], []
     for done, found in enumerate((work or _with_flights(plan, paths))(mark, paths), start=1):
         (aside if isinstance(found, SetAside) else papers).append(found)
         progress(done, len(paths))
     papers, doubled = without_doubles(papers)
     moved = _written_down(folder, name, papers, amendments, awards)
+    missing = set(learners_of(sitting)) - {paper.sheet.learner for paper in papers}
     return MarkedSitting(
         name, plan, tuple(sorted(papers, key=lambda p: p.sheet.learner)),
-        tuple(sorted([*aside, *doubled], key=lambda a: a.file)), moved,
+        tuple(sorted([*aside, *doubled], key=lambda a: a.file)), moved, tuple(sorted(missing)),
     )  # fmt: skip
 
 
@@ -152,7 +164,7 @@ def _parts_of(sitting):
     return {q.source: len(q.right) for key in keys for q in key.questions}
 
 
-def _marked(sitting, awards, amendments, minutes, secret, path):
+def _marked(sitting, others, awards, amendments, minutes, secret, path):
     """One sheet's marks, or why it is set aside."""
     file = path.name.encode("utf-8", "replace").decode()  # a name may be no text at all
     try:
@@ -163,6 +175,9 @@ def _marked(sitting, awards, amendments, minutes, secret, path):
             raise NotMarkedError("it is no paper; exercises are marked by themselves")
         if not is_paper(sheet.unit):
             raise SheetError("it is no paper")
+        for other in others:
+            if sheet.unit == paper_name(other, sheet.learner):
+                raise NotMarkedError(f"it is a paper of the sitting {other}, marked by itself")
         if not (sitting.personal / key_file(sheet.learner)).exists():
             raise SheetError(f"there is no paper of {sheet.learner} in the sitting {sitting.name}")
         key = key_of(sitting, sheet.learner)

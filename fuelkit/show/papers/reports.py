@@ -82,7 +82,7 @@ def _number(name):
     return name.removeprefix("q").lstrip("0")
 
 
-def class_pages(marked, report, head, missing=()):
+def class_pages(marked, report, head):
     """Return the report of a class, as Pieces.
 
     Parameters
@@ -91,8 +91,6 @@ def class_pages(marked, report, head, missing=()):
     report : ClassReport
     head : str
         Of the mark log, as it is to be kept in print.
-    missing : sequence of str
-        Codes of those who have a paper and no mark.
     """
     plan = marked.plan
     page = Pieces(f"{plan['title']}: the class")
@@ -111,7 +109,7 @@ def class_pages(marked, report, head, missing=()):
         ("learner", "marks", "share", "result", "beliefs", "receipt"),
         [_learner(paper, plan["pass share"]) for paper in marked.papers],
     )
-    _attention(page, marked, missing)
+    _attention(page, marked)
     page.heading("The mark log")
     page.paragraph(f"Keep this in print; a log that was cut off is found by it. {head}")
     return page
@@ -207,8 +205,8 @@ def _learner(paper, pass_share):
     )  # fmt: skip
 
 
-def _attention(page, marked, missing):
-    rows = [("no paper marked", code, "not handed in, or set aside") for code in missing]
+def _attention(page, marked):
+    rows = [("no paper marked", code, "not handed in, or set aside") for code in marked.missing]
     rows += [("mark moved", m.learner, m.words) for m in marked.moved]
     rows += [("not marked yet", p.sheet.learner, "written reasons") for p in marked.papers
              if p.open_reasons]  # fmt: skip

@@ -13,9 +13,10 @@ import pytest
 from fuelkit.assess.integrity.canonical import canonical
 from fuelkit.assess.integrity.log import entries
 from fuelkit.assess.integrity.receipt import confirms
+from fuelkit.assess.integrity.sittings import paper_name
 from fuelkit.assess.integrity.verify import verify
 from fuelkit.assess.mark_folder import set_aside_csv
-from fuelkit.assess.papers.issue import LOG_FILE, secret_of
+from fuelkit.assess.papers.issue import LOG_FILE, Issued, keep_sitting, secret_of
 from fuelkit.assess.papers.mark_sitting import (
     AMENDMENTS_FILE,
     awards_of,
@@ -25,7 +26,7 @@ from fuelkit.assess.papers.mark_sitting import (
 from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.papers.time_limit import word_for
 from fuelkit.assess.sheet import FORMAT, LARGEST_BYTES, SCHEMA, Sheet, sheet_path, write_sheet
-from tests.small_sitting import LEARNERS, issued, sheet_for, texts
+from tests.small_sitting import LEARNERS, blueprint, issued, sheet_for, texts
 
 ALL = os.environ.get("FUELKIT_PAPERS") == "all"
 HOSTILE = 2000 if ALL else 200
@@ -75,6 +76,25 @@ def test_each_sheet_is_marked_and_logged_once(folder, sitting, sheets):
         data = canonical({"sheet": paper.sheet.true_receipt(), "of": paper.sheet.unit})
         assert confirms(told[paper.sheet.learner]["receipt"], data)
         assert spoken(paper.sheet) == told[paper.sheet.learner]["receipt"]
+
+
+def test_a_paper_of_another_sitting_is_left_to_that_one(folder, sitting, tmp_path):
+    """In one folder with the first, each is marked by its own sitting; neither is a fault."""
+    other, one, sheets = "trial-2", issued()[0], tmp_path / "sheets"
+    paper = paper_name(other, one.key.learner)
+    moved = Issued(replace(one.key, sitting=other, paper=paper), one.seal)
+    keep_sitting(folder, replace(blueprint(), sitting=other), [moved])
+    secret_of(folder, other)
+    written(sheets, sheet_for(issued()[1].key))
+    written(sheets, sheet_for(moved.key))
+    for name, learner, missing in (
+        (sitting.name, issued()[1].key.learner, sorted({*LEARNERS} - {issued()[1].key.learner})),
+        (other, one.key.learner, []),
+    ):
+        found = mark_sitting(folder, name, sheets, work=map)
+        assert list(marks(found)) == [learner] and list(found.missing) == missing
+        (left,) = found.set_aside
+        assert not left.is_fault and "a paper of the sitting trial-" in left.reason
 
 
 def test_a_changed_key_moves_marks_and_says_whose_and_why(folder, sitting, tmp_path):
