@@ -18,6 +18,8 @@ from fuelkit.survey import survey
 ASKING = (flights, flown, answers, survey)
 """Modules that fly what is asked for by name; each calls `fly` under this name."""
 
+_replace = os.replace  # held here: some tests let that of the program fail
+
 
 def share(folder, patch):
     """Let the modules that ask for flights look in a folder first.
@@ -36,7 +38,7 @@ def share(folder, patch):
         history = fly(aircraft, sector, exactness)
         piece = folder / f"{uuid.uuid4().hex}.part"
         piece.write_bytes(pickle.dumps(history))
-        os.replace(piece, path)
+        _replace(piece, path)
         return history
 
     for module in ASKING:
