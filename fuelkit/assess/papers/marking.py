@@ -156,7 +156,7 @@ def _as_given(board, kind, marks, given, amendments, award):
 
 def _with_award(board, award):
     line = board.lines[0]
-    said = "not marked yet" if award is None else f"marked by your instructor: {award:.0%}"
+    said = "Not marked yet" if award is None else f"Marked by your instructor: {award:.0%}"
     marked = replace(
         line, marks=line.full * (award or 0.0), is_right=(award or 0.0) >= 0.999,
         reason=f"{said}." if line.given != "no answer" else "",
