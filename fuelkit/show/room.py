@@ -40,7 +40,13 @@ class Room:
 
     def covered(self, box):
         """Return how much of a rectangle is taken [px²]."""
-        return sum(_shared(box, other) for other in self.taken)
+        left, top, right, bottom = box
+        found = 0.0
+        for start, over, end, under in self.taken:
+            if start < right and left < end and over < bottom and top < under:
+                width = min(right, end) - max(left, start)
+                found += width * (min(bottom, under) - max(top, over))
+        return found
 
 
 def words_box(x, foot, words, *, size, anchor, bold=False):
@@ -48,9 +54,3 @@ def words_box(x, foot, words, *, size, anchor, bold=False):
     width = text_width(words, size=size, bold=bold)
     left = {"start": x, "middle": x - width / 2, "end": x - width}[anchor]
     return left - 3.0, foot - size + 2.0, left + width + 3.0, foot + 4.0
-
-
-def _shared(a, b):
-    width = min(a[2], b[2]) - max(a[0], b[0])
-    height = min(a[3], b[3]) - max(a[1], b[1])
-    return width * height if width > 0.0 and height > 0.0 else 0.0

@@ -14,6 +14,7 @@ SIZE = 16
 _NARROW, _SLIM, _WIDE = frozenset("ijl.,:;'|! "), frozenset("frtI()-/·"), frozenset("mwMW%✓✗")
 
 
+_MARKUP = re.compile("[&<>\"']")
 _BREAK = re.compile(r"(?<!\d)\s+|\s+(?!(?:\d{3}|kg|t|°C|s|min|m)\b)")  # not within "3 065 kg"
 
 
@@ -22,17 +23,23 @@ def number(value):
     return f"{value:.2f}".rstrip("0").rstrip(".") if isinstance(value, float) else str(value)
 
 
+@lru_cache(maxsize=256)
+def _name(key):
+    return key.rstrip("_").replace("_", "-")
+
+
 def _attribute(value):
-    return escape(value, quote=True) if isinstance(value, str) else number(value)
+    if not isinstance(value, str):
+        return number(value)
+    return escape(value, quote=True) if _MARKUP.search(value) else value
 
 
 def element(name, content="", **attributes):
     """Return an element; a trailing underscore falls away and the others become hyphens."""
-    written = "".join(
-        f' {key.rstrip("_").replace("_", "-")}="{_attribute(value)}"'
-        for key, value in attributes.items()
-        if value is not None
-    )
+    written = "".join([
+        f' {_name(key)}="{_attribute(value)}"'
+        for key, value in attributes.items() if value is not None
+    ])  # fmt: skip
     return f"<{name}{written}>{content}</{name}>" if content else f"<{name}{written}/>"
 
 

@@ -100,12 +100,12 @@ def fed_lines(words, width):
 def own_switch(aircraft, part):
     """Return the switch by which a part is selected, or None; found from the aircraft's rules."""
     active = settable_states(part)[1:]
-    switches = {switch.name: switch for switch in aircraft.switches}
-    for rule in aircraft.rules:
+    for rule in aircraft.rules_for.get(part.name, ()):
         if any(name == part.name and state in active for name, state in rule.sets):
             for fact in rule.condition.facts:
-                if isinstance(fact, StateFact) and fact.name in switches:
-                    return switches[fact.name]
+                named = (switch for switch in aircraft.switches if switch.name == fact.name)
+                if isinstance(fact, StateFact) and (found := next(named, None)):
+                    return found
     return None
 
 
