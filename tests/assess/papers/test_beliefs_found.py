@@ -2,9 +2,9 @@
 
 The class is synthetic (`tests.assess.papers.believers`): one belief or none each, 10 % slips. What
 is asked is what the course promises: the belief named first is a true one for nine of ten who hold
-one that their paper can show, and one in twenty at most is told of a belief that nobody holds. By
-default on the small pool of the guide's own aircraft; FUELKIT_PAPERS=all takes the example's paper
-of the 180, whose flights alone take minutes.
+one that two questions of their paper show, and one in twenty at most is told of a belief that
+nobody holds. By default on the small pool of the guide's own aircraft; FUELKIT_PAPERS=all takes the
+example's paper of the 180, whose flights alone take minutes.
 """
 
 import os
@@ -25,7 +25,7 @@ from tests.small_sitting import SECRET, blueprint_of, issued, line, pool, sheet_
 
 ALL = os.environ.get("FUELKIT_PAPERS") == "all"
 PAPERS, TURNS = (24, 20) if ALL else (3, 12)
-LEAST = 1 if ALL else 2  # questions that show a belief: on the small pool one says too little
+LEAST = 2  # questions that show a belief: one slip hides what one question alone would show
 
 
 @lru_cache(maxsize=1)
@@ -64,7 +64,7 @@ def plain():
 
 
 def test_the_belief_named_first_is_true_for_nine_of_ten_believers(papers):
-    """Of those whose paper can show what they hold."""
+    """Of those whose paper shows what they hold by two questions or more."""
     found = believers(papers, TURNS, least=LEAST)
     assert found.learners == PAPERS * TURNS and found.true_share >= 0.90, found
 
