@@ -76,7 +76,7 @@ def _board(history, occasion, before, after, name):
     return Board(
         name=name,
         title=f"{_capital(history.phase(shown))}: what comes next?",
-        lead=_lead(history, shown, asked),
+        lead=lead_words(history, shown, asked),
         shown=clock(shown),
         asked=clock(asked),
         asked_as=_asked_as(occasion, asked),
@@ -101,8 +101,8 @@ def _asked_as(occasion, asked):
     return f"soon after {occasion.root}"
 
 
-def _lead(history, shown, asked):
-    """The phase, and what the crew sets until the moment asked for."""
+def lead_words(history, shown, asked):
+    """Return the phase, and what the crew sets until the moment asked for [s], in words."""
     lead = f"The phase is “{history.phase(shown)}”."
     done = [a for a in history.sector.actions if shown < a.time <= asked]
     if not done:

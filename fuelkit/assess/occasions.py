@@ -90,6 +90,16 @@ def _occasion(history, changes):
     )
 
 
+def is_dated(history, change, since):
+    """Return whether a change soon follows a switch that the crew sets after a moment [s].
+
+    A learner who is told when it is set need only read when the change is.
+    """
+    root = _root(history, change)
+    is_soon = change.time - root.time <= _TOGETHER and root.time > since
+    return is_soon and any(switch.name == root.name for switch in history.aircraft.switches)
+
+
 def _root(history, change):
     """The latest thing behind a change that nothing else led to."""
     roots = [c for c in chain(history, change) if not c.causes and c.before != c.after]

@@ -6,10 +6,10 @@ questions of one kind. Answers are computed from the flight when they are needed
 
 from dataclasses import replace
 
-from fuelkit.assess.composing import composed_boards
+from fuelkit.assess.composing import composed_boards, lead_words
 from fuelkit.assess.course import Ask
 from fuelkit.assess.moments import moment
-from fuelkit.assess.occasions import Occasion, occasions
+from fuelkit.assess.occasions import Occasion, is_dated, occasions
 from fuelkit.assess.papers.objectives_met import objectives_of_changes
 from fuelkit.assess.papers.question import Question
 from fuelkit.assess.stages import stages
@@ -18,6 +18,7 @@ from fuelkit.physics.writing import clock
 
 _MOST_BOARDS = 6
 _EVENTS, _APART = 4, 20.0  # events to put in order, and how far apart they are at least [s]
+_DATED = 2  # of them that soon follow a switch whose time is told; more where there are no others
 _PLACES = ("First", "Then", "After that", "Last")
 _MARKS = {"when": 2.0, "figure": 2.0, "order": 3.0, "reason": 3.0}
 
@@ -36,7 +37,7 @@ def questions_from(history, source):
     list of Question
         Without what beliefs say; see `assess.papers.pool`.
     """
-    found = []
+    found, boards = [], []
     for stage, span in stages(history).items():
         known = occasions(history, *span)
         for board in composed_boards(history, stage, most=_MOST_BOARDS):
@@ -45,6 +46,10 @@ def questions_from(history, source):
             makers = (_state, _when, _figure, _order, _reason)
             made = [make(history, placed, stage, occasion) for make in makers]
             found += [question for question in made if question is not None]
+            boards.append((placed, stage))
+    if not any(question.kind == "order" for question in found):  # as of a system with few parts
+        made = [_order(history, board, stage, None, _EVENTS) for board, stage in boards]
+        found += [question for question in made if question is not None]
     return found
 
 
@@ -94,27 +99,30 @@ def _figure(history, board, stage, occasion):
     )  # fmt: skip
 
 
-def _order(history, board, stage, occasion):
+def _order(history, board, stage, occasion, dated=_DATED):
     """Events to put in the order in which they happen, each told without its time."""
-    events = _events(history, board)
+    events = _events(history, board, dated)
     if len(events) < _EVENTS:
         return None
     last = min(events[-1].time + _APART, history.sector.end)
     told = tuple(event_words(change) for change in events)
     asks = tuple(Ask("", "order", f"{i}", words, options=told) for i, words in enumerate(_PLACES))
+    lead = lead_words(history, moment(history, board.shown), last)
     return _question(
-        history, replace(board, asks=asks, asked=clock(last), asked_as="by its order",
+        history, replace(board, lead=lead, asks=asks, asked=clock(last), asked_as="by its order",
                          state_marks=_MARKS["order"]),
         "order", stage, objectives_of_changes(history, events, stage), changes=len(events),
     )  # fmt: skip
 
 
-def _events(history, board):
+def _events(history, board, most_dated):
     """The next changes after the moment shown, of different parts, apart in time.
 
-    Each is the first of its part: "it comes to RUNNING" must mean one moment and no other.
+    Each is the first of its part: "it comes to RUNNING" must mean one moment and no other. When the
+    crew sets a switch is told, so that few of them may be what soon follows from that.
     """
     shown, found, seen = moment(history, board.shown), [], set()
+    dated = 0
     told = {ask.about for ask in board.asks}
     parts = [*told, *(n for o in occasions(history, shown, history.sector.end) for n in o.names)]
     wanted = set(parts)
@@ -122,8 +130,14 @@ def _events(history, board):
         if change.time <= shown or change.after == "MOVING" or change.name in seen:
             continue
         seen.add(change.name)
-        if change.name in wanted and change.time > (found[-1].time + _APART if found else shown):
+        if change.name not in wanted or change.time <= (
+            found[-1].time + _APART if found else shown
+        ):
+            continue
+        follows = is_dated(history, change, shown)
+        if not follows or dated < most_dated:
             found.append(change)
+            dated += follows
         if len(found) == _EVENTS:
             break
     return found

@@ -5,7 +5,9 @@ import pytest
 from fuelkit.assess.answers import answers, event_in
 from fuelkit.assess.flights import flight_of
 from fuelkit.assess.moments import moment
+from fuelkit.assess.occasions import is_dated
 from fuelkit.assess.papers.from_flights import questions_from
+from fuelkit.physics.writing import clock
 
 
 @pytest.mark.parametrize(
@@ -30,6 +32,23 @@ def test_the_key_is_the_order_in_which_the_flight_has_the_events(aircraft, secto
         assert all(later - earlier >= 20.0 for earlier, later in zip(told, told[1:], strict=False))
         assert all(event_in(history, e, shown).time == times[e] for e in right)
         assert all(a.reason.count(" since ") for a in answers(history, board))
+
+
+def test_what_is_told_of_the_crew_lasts_until_the_last_event():
+    """Each action until then is told, or that there is none; few events only follow from one."""
+    history = flight_of("halbrook-180", "eastmere-port-ellery", 11111)
+    fields = {"aircraft": "halbrook-180", "sector": "eastmere-port-ellery", "draw": 11111}
+    orders = [q.board for q in questions_from(history, fields) if q.kind == "order"]
+    touched = 0
+    for board in orders:
+        shown = moment(history, board.shown)
+        events = [event_in(history, answer.value, shown) for answer in answers(history, board)]
+        done = [a for a in history.sector.actions if shown < a.time <= events[-1].time]
+        assert ("touches nothing" in board.lead) is (not done)
+        assert all(clock(action.time) in board.lead for action in done[:4])
+        assert sum(is_dated(history, event, shown) for event in events) <= 2
+        touched += bool(done)
+    assert touched and {is_dated(history, c, 0.0) for c in history.changes} == {True, False}
 
 
 def test_nobody_is_asked_why_what_has_failed_has_failed():
