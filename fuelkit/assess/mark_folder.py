@@ -161,6 +161,8 @@ def _order(marked):
 def without_doubles(marked):
     """Return sheets that stand alone, and the others as SetAside: nobody guesses which counts.
 
+    Of files that hold the very same sheet the first stands alone, and the others are copies of it.
+
     Parameters
     ----------
     marked : sequence
@@ -171,8 +173,11 @@ def without_doubles(marked):
         groups.setdefault((item.sheet.unit, item.sheet.learner), []).append(item)
     single, doubled = [], []
     for items in groups.values():
-        if len(items) == 1:
-            single += items
+        first, *rest = items
+        if all(item.sheet == first.sheet for item in rest):
+            single.append(first)
+            copy = f"it is the same sheet as {first.file}, which is marked"
+            doubled += [SetAside(item.file, copy, is_fault=False) for item in rest]
             continue
         for item in items:
             others = ", ".join(other.file for other in items if other is not item)

@@ -12,6 +12,7 @@ from functools import cached_property
 from math import floor
 
 from fuelkit.assess.figure_marks import mark_sheet
+from fuelkit.assess.figure_slips import listed
 from fuelkit.assess.written import WORDS, expected_form, read_answer, span_text
 
 PASS_SHARE = 0.75
@@ -231,6 +232,54 @@ def _order_share(order):
     return max(0.0, 2.0 * kept / len(pairs) - 1.0), note
 
 
+def split_words(computed):
+    """Return how the marks of a board are split among its parts, for whoever marks by hand.
+
+    Parameters
+    ----------
+    computed : sequence of Answer
+
+    Notes
+    -----
+    What it says follows from the same functions by which `mark_board` marks.
+    """
+    if any(answer.sheet is not None for answer in computed):
+        return (
+            "Each part earns its own marks; a figure that follows from the learner's own earlier "
+            "figures earns them too."
+        )
+    if computed[0].ask.kind == "order":
+        return (
+            "Of each two events it counts whether they stand in their right order; of all pairs, "
+            "half would be chance: the share of pairs in order, doubled, less one, is the share of "
+            "the marks, and never below nothing."
+        )
+    asked = [answer for answer in computed if not answer.ask.given]
+    changed = [answer for answer in asked if answer.ask.is_marked_together and answer.changed]
+    if not changed:
+        return ""
+    parts = listed(str(i) for i, answer in enumerate(computed, start=1) if answer in changed)
+    guess = _guess(changed)
+    shares = "; ".join(
+        f"{right} right, {100.0 * _above_chance(right / len(changed), guess):.0f} %"
+        for right in range(len(changed), 0, -1)
+    )
+    return (
+        f"Counted is what changes, part{'s' if len(changed) > 1 else ''} {parts}; of all marks: "
+        f"{shares}. Another part wrongly given as changed counts like one more change that was "
+        "missed."
+    )
+
+
+def _guess(changed):
+    """The mean chance of hitting a changed part blindly. [-]"""
+    return sum(1.0 / len(answer.options) for answer in changed) / len(changed)
+
+
+def _above_chance(share, guess):
+    return max(0.0, (share - guess) / (1.0 - guess))
+
+
 def _state_share(states, answered):
     changed = [(answer, line) for answer, line in states if answer.changed]
     if not changed:
@@ -241,10 +290,10 @@ def _state_share(states, answered):
         for answer, line in states
         if not answer.changed
     )
-    guess = sum(1.0 / len(answer.options) for answer, _ in changed) / len(changed)
+    guess = _guess([answer for answer, _ in changed])
     share = right / (len(changed) + false)
     note = f"{right} of {len(changed)} changes foreseen"
     if false:
         note += f", {false} that did not happen"
     note += "; only what is better than blind guessing earns marks"
-    return max(0.0, (share - guess) / (1.0 - guess)), note
+    return _above_chance(share, guess), note

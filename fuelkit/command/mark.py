@@ -105,6 +105,8 @@ def _papers(name, folder, out, arguments):
     for paper in marked.papers:
         print(f"  {paper.sheet.learner:<12} {paper.marks:5.1f} of {paper.full:g}  "
               f"{paper.share_text(share):>6}")  # fmt: skip
+    for change in marked.amendments:
+        print(f"  key changed: {change.question}: {change.words}")
     for moved in marked.moved:
         print(f"  moved: {moved.learner} {moved.words}")
     waiting = [paper.sheet.learner for paper in marked.papers if paper.open_reasons]
@@ -133,7 +135,7 @@ def _report(marked, aside, out, share):
     faults = [item for item in aside if item.is_fault]
     _list(f"Set aside {len(faults)}; see to these:", faults)
     left = [item for item in aside if not item.is_fault]
-    _list(f"Left alone {len(left)}; lessons and practice are not marked:", left)
+    _list(f"Left alone {len(left)}, which are not marked:", left)
     print(f"Mark sheet: {out / 'mark-sheet.csv'}. Feedback pages: {out / 'feedback'}.")
 
 

@@ -9,19 +9,28 @@ from fuelkit.physics.writing import held
 from fuelkit.show.page import CAUTION
 
 STYLE = """
-body{font:16px/1.5 "DejaVu Sans",Arial,sans-serif;color:#111;background:#fff;max-width:66rem;
-margin:2rem auto;padding:0 1rem}
+:root{color-scheme:light dark;--ink:#111;--paper:#fff;--quiet:#374151;--rule:#9ca3af}
+@media (prefers-color-scheme:dark){:root{--ink:#f3f4f6;--paper:#111827;--quiet:#d1d5db;
+--rule:#6b7280}}
+@media print{:root{color-scheme:light;--ink:#111;--paper:#fff;--quiet:#374151;--rule:#9ca3af}}
+body{font:16px/1.5 "DejaVu Sans",Arial,sans-serif;color:var(--ink);background:var(--paper);
+max-width:66rem;margin:2rem auto;padding:0 1rem;overflow-wrap:break-word}
 h1{font-size:1.5rem;margin:0}h2{font-size:1.1rem;margin:1.8rem 0 .3rem}
 .result{font-size:1.2rem;margin:.4rem 0 1rem}
 table{border-collapse:collapse;width:100%;table-layout:fixed}
 th:nth-child(1){width:18%}th:nth-child(2),th:nth-child(3){width:13%}th:nth-child(4){width:9%}
-caption{text-align:left;padding:.2rem 0;color:#374151}
-th,td{text-align:left;vertical-align:top;padding:.35rem .6rem;border-bottom:1px solid #9ca3af;
+caption{text-align:left;padding:.2rem 0;color:var(--quiet)}
+th,td{text-align:left;vertical-align:top;padding:.35rem .6rem;border-bottom:1px solid var(--rule);
 overflow-wrap:break-word}
-thead th{border-bottom:2px solid #111}tbody th{font-weight:400}
+thead th{border-bottom:2px solid var(--ink)}tbody th{font-weight:400}
 .right{white-space:nowrap}.differs{font-weight:700;white-space:nowrap}
-footer{margin-top:2rem;border-top:1px solid #9ca3af;padding-top:.5rem;color:#374151;
+footer{margin-top:2rem;border-top:1px solid var(--rule);padding-top:.5rem;color:var(--quiet);
 font-size:.9rem}
+@media screen and (max-width:44rem){table,caption,tbody,tr,tbody th,td{display:block}
+thead{position:absolute;clip-path:inset(50%);width:1px;height:1px;overflow:hidden}
+tr{border-bottom:1px solid var(--rule);padding:.5rem 0}
+tbody th:nth-child(n),td{width:auto;border:0;padding:.1rem 0}tbody th{font-weight:700}
+td:empty{display:none}td::before{content:attr(data-of) ": ";color:var(--quiet)}}
 @media print{body{margin:0;max-width:none;font-size:11pt}
 h2{break-after:avoid}tr{break-inside:avoid}}
 """
@@ -83,22 +92,59 @@ def _board(board, committed):
         )
     return (
         f"<h2>{escape(board.title)}: {board.marks:.1f} of {board.full:g} marks</h2>"
-        f"<table><caption>{note}</caption><thead><tr>"
-        '<th scope="col">asked</th><th scope="col">your answer</th>'
-        '<th scope="col">computed</th><th scope="col">result</th><th scope="col">because</th>'
-        f"</tr></thead><tbody>{rows}</tbody></table>"
+        f"{table_html(_HEAD, rows, note)}"
     )
+
+
+_HEAD = ("asked", "your answer", "computed", "result", "because")
+
+
+def table_html(head, rows, caption=""):
+    """Return a table, whose rows stand below each other on a narrow screen.
+
+    Parameters
+    ----------
+    head : sequence of str
+    rows : str
+        As `row_html` makes them.
+    caption : str
+        Escaped already.
+    """
+    cells = "".join(f'<th role="columnheader" scope="col">{escape(h)}</th>' for h in head)
+    told = f"<caption>{caption}</caption>" if caption else ""
+    return (
+        f'<table role="table">{told}<thead role="rowgroup"><tr role="row">{cells}</tr></thead>'
+        f'<tbody role="rowgroup">{rows}</tbody></table>'
+    )
+
+
+def row_html(head, cells):
+    """Return a row of a table; each cell after the first knows the head of its column.
+
+    Parameters
+    ----------
+    head : sequence of str
+    cells : sequence of str or (str, str)
+        Escaped already; of a pair the first is its kind, by which the style knows it.
+    """
+    first, *rest = cells
+    written = f'<tr role="row"><th role="rowheader" scope="row">{first}</th>'
+    for of, cell in zip(head[1:], rest, strict=True):
+        kind, text = cell if isinstance(cell, tuple) else ("", cell)
+        named = f' class="{kind}"' if kind else ""
+        written += f'<td role="cell"{named} data-of="{escape(of)}">{text}</td>'
+    return f"{written}</tr>"
 
 
 def _row(line):
     kind, verdict = ("right", "✓ agrees") if line.is_right else ("differs", "✗ differs")
     change = "<br>a change" if line.is_change else ""
-    result = f'<td class="{kind}">{verdict}{change}</td>'
     marks = f" ({line.marks:g} of {line.full:g})" if line.full else ""
-    return (
-        f'<tr><th scope="row">{escape(line.text)}{marks}</th><td>{escape(line.given)}</td>'
-        f"<td>{escape(line.right)}</td>{result}<td>{escape(line.reason)}</td></tr>"
-    )
+    return row_html(
+        _HEAD,
+        (f"{escape(line.text)}{marks}", escape(line.given), escape(line.right),
+         (kind, f"{verdict}{change}"), escape(line.reason)),
+    )  # fmt: skip
 
 
 def write_feedback(folder, marked, pass_share=PASS_SHARE):

@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import os
+import shutil
 
 import pytest
 
@@ -24,8 +25,9 @@ def folder(tmp_path_factory):
     write_sheet(sheet_of(unit.identifier, "A01", right), folder / "a01.json")
     partial = {k: v for k, v in right.items() if k != "figures"}
     write_sheet(sheet_of(unit.identifier, "A02", partial), folder / "a02.json")
-    for name in ("a03.json", "a03-copy.json"):
-        write_sheet(sheet_of(unit.identifier, "A03", right), folder / name)
+    for name, answers in (("a03.json", right), ("a03-again.json", partial)):
+        write_sheet(sheet_of(unit.identifier, "A03", answers), folder / name)
+    shutil.copy(folder / "a02.json", folder / "copy-of-a02.json")
     (folder / "empty.json").write_bytes(b"")
     (folder / "damaged.json").write_text((folder / "a01.json").read_text()[:300])
     (folder / "notes.json").write_text('{"shopping": ["milk"]}')
@@ -49,7 +51,8 @@ def _edited(folder, name, **fields):
 
 REASONS = {
     "a03.json": "more than one sheet",
-    "a03-copy.json": "more than one sheet",
+    "a03-again.json": "more than one sheet",
+    "copy-of-a02.json": "the same sheet as a02.json, which is marked",
     "empty.json": "it is empty",
     "damaged.json": "not a whole JSON file",
     "notes.json": "not an answer sheet",
@@ -129,7 +132,7 @@ def test_the_command_writes_mark_sheet_and_feedback(folder, tmp_path, capsys):
     assert command(folder, "--out", tmp_path) == 1
     printed = capsys.readouterr().out
     assert "Marked 2 sheets" in printed and "damaged.json" in printed
-    faults, left = printed.split("Left alone 1; lessons and practice are not marked:")
+    faults, left = printed.split("Left alone 2, which are not marked:")
     assert "lesson.json" in left and "lesson.json" not in faults
     assert (tmp_path / "mark-sheet.csv").exists() and (tmp_path / "set-aside.csv").exists()
     page = (tmp_path / "feedback" / "A02.exercise-cruise.html").read_text(encoding="utf-8")

@@ -36,6 +36,14 @@ class Amendment:
     drop: bool
     because: str
 
+    @property
+    def words(self):
+        """What counts now."""
+        told = ["everybody has its full marks"] if self.drop else []
+        told += [] if self.tolerance is None else [f"what is right within {self.tolerance:g}"]
+        told += [f"“{text}” too" for text in self.accept]
+        return "; ".join(told)
+
 
 def read_amendments(path):
     """Return the amendments in a file; none if there is no file.

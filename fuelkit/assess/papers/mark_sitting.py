@@ -71,6 +71,8 @@ class MarkedSitting:
         Marks that differ from those of the last time.
     missing : tuple of str
         Codes of those who were given a paper and have no mark, in order.
+    amendments : tuple of Amendment
+        How the key was changed.
     """
 
     name: str
@@ -79,6 +81,7 @@ class MarkedSitting:
     set_aside: tuple
     moved: tuple
     missing: tuple = ()
+    amendments: tuple = ()
 
 
 def key_of(sitting, learner):
@@ -144,6 +147,7 @@ def mark_sitting(folder, name, sheets, progress=lambda done, total: None, work=N
     return MarkedSitting(
         name, plan, tuple(sorted(papers, key=lambda p: p.sheet.learner)),
         tuple(sorted([*aside, *doubled], key=lambda a: a.file)), moved, tuple(sorted(missing)),
+        tuple(amendments),
     )  # fmt: skip
 
 
@@ -236,9 +240,14 @@ def _why(paper, amendments, old, digest, awards):
         f"{one.question}: {one.because}" for one in amendments
         if _earns(paper, [a for a in amendments if a is not one], awards) != paper.marks
     ]  # fmt: skip
-    return "; ".join(told) or (
-        "written reasons were marked, an amendment was taken back, or the kit marks otherwise"
-    )
+    if told:
+        return "; ".join(told)
+    own = awards.get(paper.sheet.learner, {})
+    # The same paper without some of the reasons' marks would have what it had the last time.
+    some = [dict(list(own.items())[:count]) for count in range(len(own))]
+    if any(_earns(paper, amendments, {paper.sheet.learner: few}) == old["marks"] for few in some):
+        return "written reasons were marked"
+    return "a written reason was marked anew, an amendment was taken back, or the kit has changed"
 
 
 def _earns(paper, amendments, awards):

@@ -23,10 +23,13 @@ class ClassReport:
     """A class, looked at as a whole. Frozen.
 
     figures : ClassFigures
+    earned : tuple of (str, float, float)
+        Of each line of the blueprint the marks that this class earned, and those to be had.
     beliefs : tuple of (Belief, tuple of str)
         Beliefs that papers speak for, with the learners, the most frequent first.
     objectives : tuple of (text, share, count, bool)
-        Objectives that were asked: mean share of their marks, number of answers, whether weak.
+        Objectives that were asked: mean share of their marks, number of answers, whether weak;
+        those with few answers last.
     missing : tuple of str
         Objectives of the course that no paper asked for.
     options : OptionTable
@@ -34,6 +37,7 @@ class ClassReport:
     """
 
     figures: object
+    earned: tuple
     beliefs: tuple
     objectives: tuple
     missing: tuple
@@ -62,11 +66,20 @@ def class_report(marked):
             for name in question.objectives:
                 by_objective.setdefault(name, []).append(marks / full)
     return ClassReport(
-        class_figures(class_matrix(entries), marked.plan["pass share"]),
+        class_figures(class_matrix(entries), marked.plan["pass share"]), _earned(entries),
         _counted(marked.papers), _objectives(by_objective),
         tuple(o.text for o in load_objectives() if o.name not in by_objective),
         _options(marked.papers),
     )  # fmt: skip
+
+
+def _earned(entries):
+    """The marks of the class line by line, as facts of this class."""
+    found = {}
+    for _, line, marks, full in entries:
+        earned, whole = found.get(line, (0.0, 0.0))
+        found[line] = earned + marks, whole + full
+    return tuple((line, *sums) for line, sums in found.items())
 
 
 def _counted(papers):
@@ -86,7 +99,7 @@ def _objectives(by_objective):
     ]  # fmt: skip
     return tuple(
         (*row, row[1] < WEAK and row[2] >= LEAST_FOR_SHARE)
-        for row in sorted(rows, key=lambda row: row[1])
+        for row in sorted(rows, key=lambda row: (row[2] < LEAST_FOR_SHARE, row[1]))
     )
 
 

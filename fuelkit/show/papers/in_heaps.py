@@ -18,7 +18,7 @@ class Made:
     shown : dict of str to dict
         What a learner sees; see `content.question_content`.
     schemes : dict of str to tuple
-        Rows of the mark scheme; see `print_paper.scheme_rows`.
+        What the mark scheme says; see `print_paper.scheme_rows`.
     pictures : dict of str to bytes
         The drawing as it is printed, where there is one; see `typeset.picture`.
     """

@@ -4,12 +4,15 @@ import re
 from html import unescape
 
 from fuelkit.assess.beliefs.models import belief_of
+from fuelkit.assess.figure_marks import allowed_words
 from fuelkit.assess.integrity.limits import TITLE, limits_text
+from fuelkit.assess.marking import split_words
 from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.papers.typed import LETTERS
 from fuelkit.assess.written import WORDS
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.papers.form import HOW_MARKED
+from fuelkit.show.print.pieces import with_colon
 from fuelkit.show.print.typeset import (
     answer_rows,
     hanging,
@@ -145,7 +148,7 @@ def scheme_pdf(key, seal, paper="A4", known=None):
     paper : str
         "A4" or "Letter".
     known : dict, optional
-        Rows of `scheme_rows` by the question of the pool, so that they are made once for all.
+        What `scheme_rows` returns, by the question of the pool, so that it is made once for all.
     """
     known = known or {}
     body = heading(f"Mark scheme · {key.title} · {key.learner}", 1)
@@ -162,22 +165,27 @@ def scheme_pdf(key, seal, paper="A4", known=None):
 
 
 def scheme_rows(question):
-    """Return part, right answer and reason for each ask of a question, wherever it stands."""
-    return tuple((a.text, _right(a), _why(a)) for a in answers_of(question.board))
+    """Return what the mark scheme says of a question, wherever it stands.
+
+    Returns
+    -------
+    tuple of (str, str, str), str
+        For each ask part, right answer and reason; and how the marks are split.
+    """
+    answers = answers_of(question.board)
+    return tuple((a.text, _right(a), _why(a)) for a in answers), split_words(answers)
 
 
 def _scheme(number, question, known):
-    board = question.board
+    board, (asks, split) = question.board, known
     head = heading(f"{number}. {board.title} ({question.kind}, {question.marks:g} marks)")
     where = f"{board.shown} to {board.asked}. " if board.scene == "flight" else ""
     rows = [
-        f"{number}.{i} {asked}: {right.rstrip('.')}. {why}"
-        for i, (asked, right, why) in enumerate(known, start=1)
+        f"{number}.{i} {with_colon(asked)} {right.rstrip('.')}. {why}"
+        for i, (asked, right, why) in enumerate(asks, start=1)
     ]
-    told = paragraph(
-        f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}.",
-        small=True,
-    )
+    told = f"{where}Tests: {', '.join(question.objectives)}. In the pool: {question.source}."
+    told = hanging(filter(None, (told, split)), small=True)
     wrong = {}
     for name, said in question.believed.items():
         wrong.setdefault("; ".join(said).rstrip("."), []).append(belief_of(name).learner)
@@ -200,4 +208,6 @@ def _right(answer):
     written = answer.written()
     unit = " s" if ":" in written else ""  # a time bears no unit; that of a mass stands before
     tolerance = f" ± {answer.ask.tolerance:g}{unit}" if answer.ask.tolerance else ""
+    if answer.sheet is not None and not tolerance:
+        tolerance = f" {allowed_words(answer.sheet.step(answer.ask.about), answer.value)}".rstrip()
     return f"{letter}{written}{tolerance}"

@@ -95,15 +95,16 @@ def class_pages(marked, report, head):
     plan = marked.plan
     page = Pieces(f"{plan['title']}: the class")
     passed = sum(paper.has_passed(plan["pass share"]) for paper in marked.papers)
-    figures = report.figures
     page.paragraph(
         f"{len(marked.papers)} papers marked, {passed} at or above the pass mark of "
-        f"{100 * plan['pass share']:.0f} %. Mean share of the marks: {figures.mean}."
+        f"{100 * plan['pass share']:.0f} %. Together they earned {_of(report.earned)} "
+        f"Mean share of the marks, for classes like this one: {report.figures.mean}."
     )
     _beliefs(page, report)
-    _lines(page, figures)
+    _lines(page, report)
     _objectives(page, report)
     _options(page, report)
+    _amended(page, marked)
     page.heading("Each learner")
     page.table(
         ("learner", "marks", "share", "result", "beliefs", "receipt"),
@@ -129,17 +130,21 @@ def _beliefs(page, report):
     )  # fmt: skip
 
 
-def _lines(page, figures):
+def _lines(page, report):
+    figures = report.figures
     page.heading("Line by line")
     page.paragraph(
-        "Facility is the mean share of the marks; discrimination is the correlation of a line with "
-        "the rest of the paper. Each with its 95 % interval, and silent where the class is too "
-        "small to say."
+        "What this class earned is a fact. Facility is the mean share of the marks that classes "
+        "like it would earn; discrimination tells whether those who do well on the rest of the "
+        "paper do well here too (1: always, 0: no more than others). Both with their 95 % "
+        "interval, and silent where the class is too small to say."
     )
+    earned = {line: _of([(line, marks, full)]) for line, marks, full in report.earned}
     page.table(
-        ("line", "facility", "discrimination"),
-        [(line.line, line.facility, line.item_rest) for line in figures.lines],
-    )
+        ("line", "this class earned", "facility", "discrimination"),
+        [(line.line, earned[line.line].rstrip("."), line.facility, line.item_rest)
+         for line in figures.lines],
+    )  # fmt: skip
     page.paragraph(f"Reliability, alpha: {figures.alpha}.")
     page.paragraph(f"Reliability, KR-20: {figures.kr20}.")
     page.paragraph(f"Standard error of measurement, in marks: {figures.standard_error}.")
@@ -151,6 +156,12 @@ def _lines(page, figures):
             "Within one standard error of the pass mark: above it "
             f"{', '.join(near.above) or 'nobody'}; below it {', '.join(near.below) or 'nobody'}."
         )
+
+
+def _of(earned):
+    """Marks of some lines together, of how many, and their share, as the end of a sentence."""
+    marks, full = (sum(row[i] for row in earned) for i in (1, 2))
+    return f"{marks:.1f} of {full:g} marks ({100 * marks / full:.0f} %)."
 
 
 def _objectives(page, report):
@@ -189,6 +200,16 @@ def _options(page, report):
     page.paragraph(
         f"Of {len(enough)} options that at least {LEAST_FOR_SHARE} learners were offered, {count} "
         "were chosen by nobody: they mislead no one here."
+    )
+
+
+def _amended(page, marked):
+    """How the key was changed: who reads the figures above must know."""
+    if marked.amendments:
+        page.heading("Changes to the key")
+    page.table(
+        ("question of the pool", "part", "what counts now", "because"),
+        [(a.question, a.part or "all", a.words, a.because) for a in marked.amendments],
     )
 
 

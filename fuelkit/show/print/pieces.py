@@ -1,6 +1,6 @@
 """Pages put together once and shown twice: as HTML to read on a screen, and as PDF to print."""
 
-from fuelkit.show.feedback import STYLE, escape
+from fuelkit.show.feedback import STYLE, escape, row_html, table_html
 from fuelkit.show.page import CAUTION
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.print import typeset
@@ -85,13 +85,7 @@ class Pieces:
 
 
 def _html_table(head, rows):
-    cells = "".join(f'<th scope="col">{escape(h)}</th>' for h in head)
-    body = "".join(
-        f'<tr><th scope="row">{escape(row[0])}</th>'
-        + "".join(f"<td>{escape(cell)}</td>" for cell in row[1:]) + "</tr>"
-        for row in rows
-    )  # fmt: skip
-    return f"<table><thead><tr>{cells}</tr></thead><tbody>{body}</tbody></table>"
+    return table_html(head, "".join(row_html(head, list(map(escape, row))) for row in rows))
 
 
 def _html_answers(lines):

@@ -120,17 +120,21 @@ def test_a_belief_that_says_nothing_has_no_flight():
 
 @pytest.mark.parametrize("aircraft", FLEET if ALL else FLEET[:1])
 def test_a_believed_flight_is_followed_well_enough_for_any_answer(aircraft):
-    """Followed less exactly, it has the same changes within a second and masses within 0.1 kg."""
+    """Followed less exactly, it has the same states at each minute, and the same masses.
+
+    Within a tenth of the least tolerance of a mass, 30 kg. A state that comes and goes within
+    seconds, as a warning may, need not do so as often.
+    """
     sector = sectors_for(aircraft_of(aircraft))[0]
     for belief in beliefs_about(aircraft):
         rough = believed_flight(belief.name, aircraft, sector)
         exact = fly(believed_aircraft(belief.name, aircraft), rough.sector)
-        told = [[(c.name, c.after) for c in flight.changes] for flight in (rough, exact)]
-        assert told[0] == told[1], belief.name
-        times = [[c.time for c in flight.changes] for flight in (rough, exact)]
-        assert np.allclose(*times, rtol=0.0, atol=1.0), belief.name
-        ends = [flight.final.quantities for flight in (rough, exact)]
-        assert np.allclose(*ends, rtol=0.0, atol=0.1), belief.name
+        times, parts = np.arange(30.0, rough.sector.end, 60.0), told_parts(rough.aircraft)
+        states = [[[f.position(p, t) for t in times] for p in parts] for f in (rough, exact)]
+        same = np.array(states[0]) == np.array(states[1])
+        assert same.mean() > 0.999, belief.name
+        masses = [flight.samples(times) for flight in (rough, exact)]
+        assert np.allclose(*masses, rtol=0.0, atol=3.0), belief.name
 
 
 def test_situations_are_flights_of_the_same_sector_with_something_more():

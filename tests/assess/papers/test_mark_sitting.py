@@ -402,6 +402,16 @@ def test_two_sheets_of_a_learner_are_both_set_aside(folder, sitting, sheets):
     assert "A01" not in marks(marked) and len(marked.papers) == len(LEARNERS) - 1
 
 
+def test_a_copy_of_a_sheet_is_left_alone_and_the_sheet_is_marked(folder, sitting, sheets):
+    """Saved twice under other names: it counts once, and the copy is named, not as a fault."""
+    path = written(sheets, sheet_for(issued()[0].key))
+    (sheets / "zz.json").write_bytes(path.read_bytes())
+    marked = mark_sitting(folder, sitting.name, sheets, work=map)
+    (left,) = marked.set_aside
+    assert left.file == "zz.json" and not left.is_fault and path.name in left.reason
+    assert len(marked.papers) == len(LEARNERS)
+
+
 # ------------------------------------------------------------------------------- stops
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
 def test_marking_that_is_killed_is_marked_again_to_the_same(folder, sitting, sheets):

@@ -1,5 +1,6 @@
 """Marks of papers: sheets worked by hand, promises that hold for any answers, and changed keys."""
 
+import re
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 
 from fuelkit.assess.figure_marks import asked_steps
 from fuelkit.assess.flights import aircraft_of
-from fuelkit.assess.marking import mark_board
+from fuelkit.assess.marking import mark_board, split_words
 from fuelkit.assess.papers.amendments import amendments_from, read_amendments
 from fuelkit.assess.papers.marking import answers_of, mark_paper
 from fuelkit.assess.sheet import Sheet, SheetError
@@ -347,3 +348,31 @@ def test_questions_that_earn_nothing_are_not_in_the_pool():
     for question in pool():
         if question.kind != "reason":
             assert mark_board(question.board, answers_of(question.board), {}).full > 0.0
+
+
+# ------------------------------------------------------------------------- marked by hand
+def test_what_the_scheme_says_of_the_split_is_how_marks_are_given():
+    """Some of the changes right and the others open: the share that stands in the mark scheme."""
+    shares = set()
+    for question in (q for q in pool() if q.kind == "state"):
+        answers = answers_of(question.board)
+        words = split_words(answers)
+        changed = [a.ask.identifier for a in answers if a.changed]
+        told = {int(r): int(s) for r, s in re.findall(r"(\d+) right, (\d+) %", words)}
+        numbers = [str(i) for i, a in enumerate(answers, start=1) if a.changed]
+        assert re.findall(r"\d+", words.partition(";")[0]) == numbers
+        assert set(told) == set(range(1, len(changed) + 1)) and told[len(changed)] == 100
+        for right, share in told.items():
+            open_ones = changed[right:]
+            given = {i: text for i, text in texts(question).items() if i not in open_ones}
+            mark = mark_board(question.board, answers, given)
+            assert round(100.0 * mark.marks / mark.full) == share
+            shares.add(share)
+    assert len(shares) > 3
+
+
+def test_each_kind_of_question_with_parts_says_how_its_marks_are_split():
+    """Orders and sheets in words; a question of one part says nothing."""
+    said = {q.kind: split_words(answers_of(q.board)) for q in pool()}
+    assert "pairs" in said["order"] and "own marks" in said["sheet"]
+    assert said["choice"] == said["reason"] == said["when"] == ""
