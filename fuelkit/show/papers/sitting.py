@@ -78,7 +78,7 @@ class PaperSitting:
 
     def __init__(self, content, folder):
         self.content, self._places, self._ends = content, [], []
-        self._told_open = ""
+        self._told_open, self._told_parts = "", {}
         self.file = AnswerFile(folder, content["paper"], content["learner"], content["fingerprint"])
 
     # ------------------------------------------------------------------------------------ begin
@@ -182,7 +182,7 @@ class PaperSitting:
             drawing=question["drawing"],
             table=question["table"],
             figures=question["figures"],
-            asks=question["asks"],
+            asks=[{**ask, "optional": True} for ask in question["asks"]],
             answers=given,
             committed=bool(entry),
             panel_heading="Your answer",
@@ -201,10 +201,24 @@ class PaperSitting:
             raise PaperError("The time is up. Hand in what you have committed.")
         if faults := [*_unread(question["asks"], values), *_twice(question["asks"], values)]:
             raise PaperError(" ".join(faults))
+        self._check_open(question, values)
         sheet = self.file.commit(name, values)
         for board in self._ends:
             board.lead = self._state(sheet)
         return {"note": _kept(sheet.answers[name]["committed"])}
+
+    def _check_open(self, question, values):
+        """Raise PaperError once for parts that are left open, and always if all of them are."""
+        name = question["name"]
+        texts = [ask["text"] for ask in question["asks"] if not values[ask["id"]]]
+        if len(texts) == len(question["asks"]):
+            raise PaperError("Nothing is answered here yet.")
+        if texts and texts != self._told_parts.get(name):
+            self._told_parts[name] = texts  # asked once; who answers more is asked anew
+            raise PaperError(
+                f"Parts still open, which would earn nothing: {'; '.join(texts)}. Press “Commit” "
+                "once more to commit all the same; it cannot be changed afterwards."
+            )
 
     # ---------------------------------------------------------------------------------- hand in
     def hand_in(self):
@@ -256,14 +270,14 @@ def _unread(asks, values):
         f"write {expected_words(ask['unit'])}."
         for ask in asks
         if ask["kind"] in ("number", "time") and ask["unit"] in UNITS
-        and read_figure(values[ask["id"]], ask["unit"]) is None
+        and values[ask["id"]] and read_figure(values[ask["id"]], ask["unit"]) is None
     ]  # fmt: skip
 
 
 def _twice(asks, values):
     """A sentence where an event takes two places of an order: no flight has it so."""
     said = [values[ask["id"]] for ask in asks if ask.get("once")]
-    doubled = [value for value in dict.fromkeys(said) if said.count(value) > 1]
+    doubled = [value for value in dict.fromkeys(said) if value and said.count(value) > 1]
     return [
         f"'{value}' takes {said.count(value)} places; give each event one." for value in doubled
     ]

@@ -114,6 +114,28 @@ def test_a_figure_that_cannot_be_read_is_asked_again(paper, content):
     assert shown.committed
 
 
+def test_parts_that_are_left_open_are_asked_about_once(paper, content):
+    """As on paper, what is worked so far can be kept; all left open, there is nothing to keep."""
+    begun(paper)
+    number, question = next(
+        (n, q) for n, q in enumerate(content["questions"], start=1) if len(q["asks"]) > 3
+    )
+    first, second, *_ = right(number)
+    shown, some = board(paper, number), dict.fromkeys(right(number), "")
+    shown.commit(some)
+    assert not shown.committed and "Nothing is answered" in shown.error
+    some[first] = right(number)[first]
+    shown.commit(some)
+    assert not shown.committed and "Parts still open" in shown.error and "once more" in shown.error
+    assert question["asks"][1]["text"] in shown.error
+    some[second] = right(number)[second]  # others are open now: asked anew
+    shown.commit(some)
+    assert not shown.committed and question["asks"][1]["text"] not in shown.error
+    shown.commit(some)
+    assert shown.committed, shown.error
+    assert paper.file.sheet.answers[question["name"]]["given"] == some
+
+
 def test_an_event_takes_one_place_of_an_order(paper, content):
     """Set twice, nothing is saved, and the event is named; each in one place is taken."""
     begun(paper)
