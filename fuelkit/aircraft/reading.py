@@ -36,7 +36,9 @@ def read_toml(path):
     except (OSError, UnicodeDecodeError) as problem:
         raise DataFileError(path.name, [f"the file cannot be read: {problem}"]) from None
     except (ValueError, RecursionError) as problem:  # ValueError: not TOML, or no such name can be
-        raise DataFileError(path.name, [f"this is not a valid TOML file: {problem}"]) from None
+        hint = "look whether a text there lacks its quotes"
+        told = f"this is not a valid TOML file: {problem}; {hint}"
+        raise DataFileError(path.name, [told]) from None
 
 
 def nearest(name, known):
@@ -104,7 +106,9 @@ class Table:
         fallback = 1.0 if default is REQUIRED else default
         if not given:
             return fallback
-        if not is_number(value):
+        if isinstance(value, str):
+            self.fault(field, value, "it must be a number, without quotes")
+        elif not is_number(value):
             self.fault(
                 field, value, "it must be a number, of a size between 1e-9 and 1e12 if not 0"
             )

@@ -97,7 +97,7 @@ def sectors(draw, sector):
 
 def test_any_flight_keeps_its_fuel(halbrook, sector):
     """Conserved, never negative, the same twice; else a load too large."""
-    ends, examples = [], 25 if is_thorough() else 8
+    ends, examples = [], 25 if is_thorough() else 5
 
     @settings(max_examples=examples, deadline=None, derandomize=True, database=None)
     @given(flown=sectors(sector))
