@@ -23,7 +23,8 @@ def mark_sheet(papers, pass_share, notes=None):
     -------
     bytes
         UTF-8 without a byte order mark. Columns: learner, paper, the questions, total, of, share,
-        result ("pass" or "not yet"), notes. By learner code.
+        result ("pass" or "not yet"), notes. By learner code. Marks of a question to a hundredth;
+        the total to a tenth, as it stands on the feedback.
 
     Raises
     ------
@@ -55,5 +56,5 @@ def _by_column(paper):
     found, seen = {}, {}
     for question in paper.questions:
         seen[question.line] = seen.get(question.line, 0) + 1
-        found[question.line, seen[question.line]] = question.got
+        found[question.line, seen[question.line]] = round(question.got, 2)
     return found

@@ -105,13 +105,13 @@ class MarkedPaper:
 
     @property
     def total(self):
-        """Marks earned."""
-        return math.fsum(question.got for question in self.questions)
+        """Marks earned, rounded to a tenth as everywhere a learner reads them."""
+        return round(sum(question.got for question in self.questions), 1)
 
     @property
     def most(self):
-        """Marks to be had."""
-        return math.fsum(question.most for question in self.questions)
+        """Marks to be had, rounded likewise."""
+        return round(sum(question.most for question in self.questions), 1)
 
     @property
     def share(self):

@@ -208,8 +208,25 @@ def test_records_carry_the_marks_that_the_papers_have(marked):
         assert record.learner == paper.sheet.learner
         got = [question.got for question in record.questions]
         assert got == pytest.approx([board.marks for board in paper.boards])
-        assert sum(got) == pytest.approx(paper.marks, abs=0.05)
+        assert (record.total, record.most) == (paper.marks, paper.full)
         assert all(question.got <= question.most for question in record.questions)
+
+
+def test_all_documents_agree_on_who_has_passed(marked):
+    """A paper that passes on its feedback, rounded to a tenth, does on the mark sheet too."""
+    paper, lifted = marked.papers[0], 0
+    needed = round(0.75 * paper.full, 1)  # marks
+    share = needed / paper.full
+    key = replace(paper.key, questions=paper.key.questions[:1])
+    first = paper.boards[0]
+    for step in range(-100, 100):  # around the pass mark, in hundredths of a mark
+        line = replace(first.lines[0], marks=needed + 0.01 * step, full=0.0)
+        board = replace(first, lines=(line,), state_marks=0.0, state_full=paper.full)
+        one = replace(paper, boards=(board,), key=key)
+        (record,) = records(replace(marked, papers=(one,)))
+        assert record.total == one.marks and record.has_passed(share) is one.has_passed(share)
+        lifted += one.has_passed(share) and step < 0
+    assert lifted  # some pass that would not, were they not rounded
 
 
 def test_counted_beliefs_are_those_of_the_papers(marked):
