@@ -100,15 +100,22 @@ def class_pages(marked, report, head):
         f"{100 * plan['pass share']:.0f} %. Together they earned {_of(report.earned)} "
         f"Mean share of the marks, for classes like this one: {report.figures.mean}."
     )
+    waiting = sum(len(paper.open_reasons) for paper in marked.papers)
+    if waiting:
+        page.paragraph(
+            f"Written reasons still to be marked: {waiting}. They count as nothing in all figures "
+            "below, and in each learner's marks, until you have marked them."
+        )
     _beliefs(page, report)
     _lines(page, report)
     _objectives(page, report)
     _options(page, report)
     _amended(page, marked)
     page.heading("Each learner")
+    numbers = {belief.name: str(n) for n, (belief, _) in enumerate(report.beliefs, start=1)}
     page.table(
-        ("learner", "marks", "share", "result", "beliefs", "receipt"),
-        [_learner(paper, plan["pass share"]) for paper in marked.papers],
+        ("learner", "marks", "share", "result", "beliefs, by number", "receipt"),
+        [_learner(paper, plan["pass share"], numbers) for paper in marked.papers],
     )
     _attention(page, marked)
     page.heading("The mark log")
@@ -124,9 +131,9 @@ def _beliefs(page, report):
             "the objectives below."
         )
     page.table(
-        ("belief", "learners", "who", "what to do"),
-        [(f"thinks that {b.learner}", len(who), ", ".join(who), b.instructor)
-         for b, who in report.beliefs],
+        ("number", "belief", "learners", "who", "what to do"),
+        [(number, f"thinks that {b.learner}", len(who), ", ".join(who), b.instructor)
+         for number, (b, who) in enumerate(report.beliefs, start=1)],
     )  # fmt: skip
 
 
@@ -217,11 +224,11 @@ def _option(name):
     return "what is right" if name == RIGHT_OPTION else f"thinks that {belief_of(name).learner}"
 
 
-def _learner(paper, pass_share):
-    names = [belief.names[0] for belief in paper.beliefs]
+def _learner(paper, pass_share, numbers):
+    held = [numbers[belief.names[0]] for belief in paper.beliefs]
     return (
         paper.sheet.learner, f"{paper.marks:g} of {paper.full:g}", paper.share_text(pass_share),
-        "pass" if paper.has_passed(pass_share) else "not yet", ", ".join(names) or "none",
+        "pass" if paper.has_passed(pass_share) else "not yet", ", ".join(held) or "none",
         spoken(paper.sheet),
     )  # fmt: skip
 

@@ -9,6 +9,7 @@ import pytest
 
 from fuelkit.assess.mark_folder import SetAside
 from fuelkit.assess.marking import Totals
+from fuelkit.assess.papers.amendments import Amendment
 from fuelkit.assess.papers.beliefs_found import FoundBelief, with_beliefs
 from fuelkit.assess.papers.mark_sitting import MarkedSitting, Moved
 from fuelkit.assess.papers.marking import mark_paper
@@ -173,7 +174,9 @@ def test_the_report_counts_objectives_by_hand(marked):
 def test_the_class_is_reported_with_all_that_is_to_be_seen_to(marked):
     """Marks of each learner, lines, who moved and why, what waits, what was set aside, the log."""
     report = class_report(marked)
-    page = class_pages(replace(marked, missing=("Z-99",)), report, "HEAD-OF-THE-LOG")
+    change = Amendment("figure-1", 0, 5.0, ("a lot",), False, "the gauge was misread")
+    marked = replace(marked, missing=("Z-99",), amendments=(change,))
+    page = class_pages(marked, report, "HEAD-OF-THE-LOG")
     assert "no paper marked" in words(page) and "Z-99" in words(page)
     told = words(page)
     passed = sum(paper.has_passed(0.75) for paper in marked.papers)
@@ -183,8 +186,11 @@ def test_the_class_is_reported_with_all_that_is_to_be_seen_to(marked):
     for line in blueprint().lines:
         assert f" {line.name} " in told
     for text in ("30 to 39: figure-1: it was cut off", "odd.json it is empty", "HEAD-OF-THE-LOG",
-                 "written reasons"):  # fmt: skip
+                 "written reasons", "what is right within 5; “a lot” too",
+                 "the gauge was misread", "Written reasons still to be marked: "):  # fmt: skip
         assert text in told
+    earned = f"{sum(p.marks for p in marked.papers):.1f} of "
+    assert f"Together they earned {earned}" in told
     assert page.pdf() == page.pdf()
 
 
@@ -193,7 +199,10 @@ def test_a_small_class_is_not_judged_by_figures_that_it_cannot_carry(marked):
     few = replace(marked, papers=marked.papers[:2])
     figures = class_report(few).figures
     assert figures.alpha.silent and figures.near_pass.silent
-    assert "not given" in words(class_pages(few, class_report(few), "")).lower()
+    told = words(class_pages(few, class_report(few), ""))
+    assert "not given" in told.lower()
+    for line, marks, full in class_report(few).earned:  # what these two earned is a fact
+        assert f"{line} {marks:.1f} of {full:g} marks" in told
 
 
 def test_nothing_marked_is_nothing_to_report(marked):
