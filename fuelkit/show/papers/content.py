@@ -63,6 +63,7 @@ def paper_content(key, seal, blueprint, extensions=(), known=None):
         "aircraft": aircraft_of(key.aircraft).name,
         "fingerprint": key.fingerprint,
         "minutes": blueprint.minutes,
+        "pass_share": blueprint.pass_share,
         "extensions": dict(extensions),
         "marks": key.marks,
         "seal": seal.printed,

@@ -2,8 +2,16 @@
 
 FORMAT, SCHEMA = "fuelkit paper", 1
 HOW_MARKED = (
-    "Where states are asked for, only changes count: a part that stays as it is shown earns "
-    "nothing, and to foresee a change that does not happen counts as a miss. No marks are taken "
-    "away below zero."
+    "Where states are asked for, only changes earn marks, and only as far as they are more than "
+    "blind guessing would find. A part that stays as it is shown earns nothing; a change that you "
+    "set and that does not happen costs as much as one that you missed. No question earns less "
+    "than nothing."
 )
 """Told on each paper, in print and on the screen."""
+
+
+def pass_mark(content):
+    """Return a sentence on the pass mark of a paper; nothing for one of an earlier kit."""
+    share = content.get("pass_share")
+    is_share = isinstance(share, float | int) and 0.0 < share <= 1.0
+    return f"The pass mark is {100.0 * share:g} %. " if is_share else ""

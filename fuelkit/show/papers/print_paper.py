@@ -11,7 +11,7 @@ from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.papers.typed import LETTERS
 from fuelkit.assess.written import WORDS
 from fuelkit.show.palette import SAFETY
-from fuelkit.show.papers.form import HOW_MARKED
+from fuelkit.show.papers.form import HOW_MARKED, pass_mark
 from fuelkit.show.print.pieces import with_colon
 from fuelkit.show.print.typeset import (
     answer_rows,
@@ -68,7 +68,8 @@ def _cover(content):
     return (
         heading(content["title"], 1)
         + paragraph(f"Learner {content['learner']}. {len(content['questions'])} questions, "
-                    f"{content['marks']:g} marks, {minutes}. Aircraft: {content['aircraft']}.")
+                    f"{content['marks']:g} marks, {minutes}. {pass_mark(content)}Aircraft: "
+                    f"{content['aircraft']}.")
         + paragraph(f"Write your answers on the answer sheet at the end. {HOW_MARKED}")
         + paragraph(f"Seal of the key to this paper: {' '.join(content['seal'].split())}",
                     small=True)

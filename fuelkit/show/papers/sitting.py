@@ -14,7 +14,7 @@ from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.board import PredictionBoard
 from fuelkit.show.hand_in import hand_in_board, state_words
 from fuelkit.show.page import Page
-from fuelkit.show.papers.form import FORMAT, HOW_MARKED, SCHEMA
+from fuelkit.show.papers.form import FORMAT, HOW_MARKED, SCHEMA, pass_mark
 from fuelkit.show.reveal import BoardPlace
 
 BEGIN, MORE = "begin", "more-time"
@@ -90,8 +90,9 @@ class PaperSitting:
         return PredictionBoard(
             title=f"{self.content['title']} · {self.content['learner']}",
             lead=f"{len(self.content['questions'])} questions, {self.content['marks']:g} marks. "
-            f"{limit} Each answer is saved when you commit it, and stays as it is then; nothing is "
-            f"told until your paper is marked. {HOW_MARKED} Seal of the key: "
+            f"{pass_mark(self.content)}{limit} Each answer is saved when you commit it, and stays "
+            f"as it is then; nothing is told until your paper is marked. {HOW_MARKED} Seal of the "
+            "key: "
             f"{' '.join(self.content['seal'].split())}",
             when="When you are ready",
             panel_heading="Begin",

@@ -21,7 +21,7 @@ from fuelkit.assess.papers.time_limit import digests, word_for
 from fuelkit.assess.sheet import read_sheet
 from fuelkit.figures.quantities import UNITS
 from fuelkit.show.papers.content import paper_content
-from fuelkit.show.papers.form import HOW_MARKED
+from fuelkit.show.papers.form import HOW_MARKED, pass_mark
 from fuelkit.show.papers.sitting import PaperError, PaperSitting, read_paper
 from tests.small_sitting import SECRET, blueprint, issued, texts
 
@@ -64,7 +64,8 @@ def test_the_cover_says_how_marks_are_earned_and_when_the_time_is_up(paper):
     """Before Begin: what earns marks, that a commit is final; after it: when it ends."""
     cover = paper.begin()
     assert HOW_MARKED in cover.lead and "stays as it is then" in cover.lead
-    assert "\n" not in cover.lead
+    assert "\n" not in cover.lead and "The pass mark is 75 %." in cover.lead
+    assert not any(pass_mark({"pass_share": share}) for share in ("75", None, 7.5, -1.0))
     begun(paper)
     assert re.search(r"The time is up at \d\d:\d\d by this machine's clock", paper.begin().note)
 
