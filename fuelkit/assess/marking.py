@@ -15,8 +15,14 @@ from fuelkit.assess.figure_marks import mark_sheet
 from fuelkit.assess.figure_slips import listed
 from fuelkit.assess.written import WORDS, expected_form, read_answer, span_text
 
+_CHANCE_OF_A_PAIR = 0.5  # that two events are put in their order blindly
 PASS_SHARE = 0.75
 """Share of the marks that passes, unless the instructor says otherwise."""
+
+
+def together(marks):
+    """Return marks added up, to a tenth, as they stand on every document."""
+    return round(sum(marks), 1)
 
 
 class Totals:
@@ -28,12 +34,12 @@ class Totals:
     @property
     def marks(self):
         """Marks earned."""
-        return round(sum(board.marks for board in self.boards), 1)
+        return together(board.marks for board in self.boards)
 
     @property
     def full(self):
         """Marks to be had."""
-        return round(sum(board.full for board in self.boards), 1)
+        return together(board.full for board in self.boards)
 
     @property
     def share(self):
@@ -229,7 +235,7 @@ def _order_share(order):
     pairs = [(first, then) for i, first in enumerate(right) for then in right[i + 1 :]]
     kept = sum(a in places and b in places and places[a] < places[b] for a, b in pairs)
     note = f"{kept} of {len(pairs)} pairs in the right order; half of them would be chance"
-    return max(0.0, 2.0 * kept / len(pairs) - 1.0), note
+    return _above_chance(kept / len(pairs), _CHANCE_OF_A_PAIR), note
 
 
 def split_words(computed):
@@ -241,7 +247,7 @@ def split_words(computed):
 
     Notes
     -----
-    What it says follows from the same functions by which `mark_board` marks.
+    Shares are computed by the functions by which `mark_board` marks.
     """
     if any(answer.sheet is not None for answer in computed):
         return (
@@ -249,25 +255,28 @@ def split_words(computed):
             "figures earns them too."
         )
     if computed[0].ask.kind == "order":
+        pairs = len(computed) * (len(computed) - 1) // 2
         return (
-            "Of each two events it counts whether they stand in their right order; of all pairs, "
-            "half would be chance: the share of pairs in order, doubled, less one, is the share of "
-            "the marks, and never below nothing."
+            "Of each two events it counts whether they stand in their right order, half of which "
+            f"would be chance; of all marks: {_shares(pairs, _CHANCE_OF_A_PAIR)}."
         )
     asked = [answer for answer in computed if not answer.ask.given]
     changed = [answer for answer in asked if answer.ask.is_marked_together and answer.changed]
     if not changed:
         return ""
     parts = listed(str(i) for i, answer in enumerate(computed, start=1) if answer in changed)
-    guess = _guess(changed)
-    shares = "; ".join(
-        f"{right} right, {100.0 * _above_chance(right / len(changed), guess):.0f} %"
-        for right in range(len(changed), 0, -1)
-    )
     return (
         f"Counted is what changes, part{'s' if len(changed) > 1 else ''} {parts}; of all marks: "
-        f"{shares}. Another part wrongly given as changed counts like one more change that was "
-        "missed."
+        f"{_shares(len(changed), _guess(changed))}. Another part wrongly given as changed counts "
+        "like one more change that was missed."
+    )
+
+
+def _shares(count, guess):
+    """What so many right of a count earn, all of them first."""
+    return "; ".join(
+        f"{right} right, {100.0 * _above_chance(right / count, guess):.0f} %"
+        for right in range(count, 0, -1)
     )
 
 

@@ -6,34 +6,37 @@ from pathlib import Path
 from fuelkit.assess.marking import PASS_SHARE
 from fuelkit.assess.sheet import moment_words, write_atomically
 from fuelkit.physics.writing import held
+from fuelkit.show.dark import theme_css
 from fuelkit.show.page import CAUTION
 
-STYLE = """
-:root{color-scheme:light dark;--ink:#111;--paper:#fff;--quiet:#374151;--rule:#9ca3af}
-@media (prefers-color-scheme:dark){:root{--ink:#f3f4f6;--paper:#111827;--quiet:#d1d5db;
---rule:#6b7280}}
-@media print{:root{color-scheme:light;--ink:#111;--paper:#fff;--quiet:#374151;--rule:#9ca3af}}
+STYLE = (
+    theme_css()
+    + """
 body{font:16px/1.5 "DejaVu Sans",Arial,sans-serif;color:var(--ink);background:var(--paper);
 max-width:66rem;margin:2rem auto;padding:0 1rem;overflow-wrap:break-word}
 h1{font-size:1.5rem;margin:0}h2{font-size:1.1rem;margin:1.8rem 0 .3rem}
 .result{font-size:1.2rem;margin:.4rem 0 1rem}
 table{border-collapse:collapse;width:100%;table-layout:fixed}
 th:nth-child(1){width:18%}th:nth-child(2),th:nth-child(3){width:13%}th:nth-child(4){width:9%}
-caption{text-align:left;padding:.2rem 0;color:var(--quiet)}
-th,td{text-align:left;vertical-align:top;padding:.35rem .6rem;border-bottom:1px solid var(--rule);
+caption{text-align:left;padding:.2rem 0;color:var(--idle)}
+th,td{text-align:left;vertical-align:top;padding:.35rem .6rem;border-bottom:1px solid var(--edge);
 overflow-wrap:break-word}
 thead th{border-bottom:2px solid var(--ink)}tbody th{font-weight:400}
 .right{white-space:nowrap}.differs{font-weight:700;white-space:nowrap}
-footer{margin-top:2rem;border-top:1px solid var(--rule);padding-top:.5rem;color:var(--quiet);
+footer{margin-top:2rem;border-top:1px solid var(--edge);padding-top:.5rem;color:var(--idle);
 font-size:.9rem}
 @media screen and (max-width:44rem){table,caption,tbody,tr,tbody th,td{display:block}
 thead{position:absolute;clip-path:inset(50%);width:1px;height:1px;overflow:hidden}
-tr{border-bottom:1px solid var(--rule);padding:.5rem 0}
+tr{border-bottom:1px solid var(--edge);padding:.5rem 0}
 tbody th:nth-child(n),td{width:auto;border:0;padding:.1rem 0}tbody th{font-weight:700}
-td:empty{display:none}td::before{content:attr(data-of) ": ";color:var(--quiet)}}
+td:empty{display:none}td::before{content:attr(data-of) ": ";color:var(--idle)}}
 @media print{body{margin:0;max-width:none;font-size:11pt}
 h2{break-after:avoid}tr{break-inside:avoid}}
 """
+)
+
+BODY = '<body class="fuelkit-page">'
+"""How the body of a page begins for which the style counts, in light and dark."""
 
 _COUNTED = (
     "Rows marked “a change” are counted. No change foreseen, no mark; each change that was set "
@@ -69,7 +72,7 @@ def feedback_html(marked, pass_share=PASS_SHARE):
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<title>Feedback {escape(sheet.learner)}: {escape(marked.title)}</title>"
-        f"<style>{STYLE}</style></head><body><main>{head}{boards}</main>"
+        f"<style>{STYLE}</style></head>{BODY}<main>{head}{boards}</main>"
         f"<footer>{escape(CAUTION)}</footer></body></html>\n"
     )
 

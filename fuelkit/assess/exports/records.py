@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 
+from fuelkit.assess.marking import together
 from fuelkit.assess.sheet import learner_code
 
 _SLACK = 1e-9
@@ -106,12 +107,12 @@ class MarkedPaper:
     @property
     def total(self):
         """Marks earned, rounded to a tenth as everywhere a learner reads them."""
-        return round(sum(question.got for question in self.questions), 1)
+        return together(question.got for question in self.questions)
 
     @property
     def most(self):
         """Marks to be had, rounded likewise."""
-        return round(sum(question.most for question in self.questions), 1)
+        return together(question.most for question in self.questions)
 
     @property
     def share(self):

@@ -5,7 +5,6 @@ import multiprocessing
 import os
 import sys
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -97,18 +96,16 @@ def make_pool(blueprint, secret, progress=lambda what, done, total: None, work=N
     wanted = sources(blueprint.aircraft, blueprint.flights, kinds, number)
     found = {source: kept.read(source) for source in wanted} if kept else {}
     found = {source: questions for source, questions in found.items() if questions is not None}
-    flights = [source for source in wanted if source.kind == FLIGHT]
-    for part in ([source for source in wanted if source.kind != FLIGHT], flights):
-        missing = [source for source in part if source not in found]
+    ready = [line for line in blueprint.lines if not FROM_FLIGHTS & set(line.kinds)]
+    for is_flight in (False, True):
+        missing = [s for s in wanted if (s.kind == FLIGHT) is is_flight and s not in found]
         worked = (work or over_cores)(worked_questions, missing)
         for source, questions in zip(missing, worked, strict=True):
             found[source] = questions
             if kept:
                 kept.keep(source, questions)
             progress("situations worked out", len(found), len(wanted))
-        if part is not flights:
-            ready = [line for line in blueprint.lines if not FROM_FLIGHTS & set(line.kinds)]
-            check_counts(ready, [q for questions in found.values() for q in questions])
+        check_counts(ready, [q for questions in found.values() for q in questions])
     pool = [question for source in wanted for question in found[source]]
     return [q for q in pool if any(line.fits(q) for line in blueprint.lines)]
 
@@ -127,24 +124,18 @@ def over_cores(function, items, begin=None):
     if len(items) < _ENOUGH_TO_SPREAD or (os.cpu_count() or 1) < 2:
         yield from map(function, items)
         return
-    with seldom_tidied(), ProcessPoolExecutor(None, _context(), begin) as cores:
-        yield from cores.map(function, items, chunksize=1 + len(items) // 64)
+    thresholds = gc.get_threshold()
+    gc.set_threshold(_SELDOM)  # also in copies of this process
+    try:
+        with ProcessPoolExecutor(None, _context(), begin) as cores:
+            yield from cores.map(function, items, chunksize=1 + len(items) // 64)
+    finally:
+        gc.set_threshold(*thresholds)
 
 
 def _context():
     """How to begin processes: afresh where a copy of this one would wait for lost threads."""
     return multiprocessing.get_context("spawn" if _THREADED in sys.modules else None)
-
-
-@contextmanager
-def seldom_tidied():
-    """Look for circles among objects more rarely than usual, here and in processes begun here."""
-    thresholds = gc.get_threshold()
-    gc.set_threshold(_SELDOM)
-    try:
-        yield
-    finally:
-        gc.set_threshold(*thresholds)
 
 
 def secret_of(folder, sitting):

@@ -97,7 +97,7 @@ def class_pages(marked, report, head):
     passed = sum(paper.has_passed(plan["pass share"]) for paper in marked.papers)
     page.paragraph(
         f"{len(marked.papers)} papers marked, {passed} at or above the pass mark of "
-        f"{100 * plan['pass share']:.0f} %. Together they earned {_of(report.earned)} "
+        f"{100 * plan['pass share']:.0f} %. Together they earned {_of(report.earned)}. "
         f"Mean share of the marks, for classes like this one: {report.figures.mean}."
     )
     waiting = sum(len(paper.open_reasons) for paper in marked.papers)
@@ -149,7 +149,7 @@ def _lines(page, report):
     earned = {line: _of([(line, marks, full)]) for line, marks, full in report.earned}
     page.table(
         ("line", "this class earned", "facility", "discrimination"),
-        [(line.line, earned[line.line].rstrip("."), line.facility, line.item_rest)
+        [(line.line, earned[line.line], line.facility, line.item_rest)
          for line in figures.lines],
     )  # fmt: skip
     page.paragraph(f"Reliability, alpha: {figures.alpha}.")
@@ -166,9 +166,9 @@ def _lines(page, report):
 
 
 def _of(earned):
-    """Marks of some lines together, of how many, and their share, as the end of a sentence."""
+    """Marks of some lines together, of how many, and their share."""
     marks, full = (sum(row[i] for row in earned) for i in (1, 2))
-    return f"{marks:.1f} of {full:g} marks ({100 * marks / full:.0f} %)."
+    return f"{marks:.1f} of {full:g} marks ({100 * marks / full:.0f} %)"
 
 
 def _objectives(page, report):

@@ -1,6 +1,6 @@
 """Pages put together once and shown twice: as HTML to read on a screen, and as PDF to print."""
 
-from fuelkit.show.feedback import STYLE, escape, row_html, table_html
+from fuelkit.show.feedback import BODY, STYLE, escape, row_html, table_html
 from fuelkit.show.page import CAUTION
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.print import typeset
@@ -9,7 +9,7 @@ RIGHT, WRONG, EARNED = "✓", "✗", "(✓)"
 """Marks before an answer; the last before one that is not right and still earns some."""
 
 SCREEN, PRINT = "on a screen", "in print"
-"""Where alone a piece is shown; elsewhere both."""
+"""Where a piece may be shown alone; else it is shown in both."""
 
 # The tables of these pages have no columns of set widths, unlike those of a marked exercise.
 _FREE = "table{table-layout:auto}thead th:nth-child(n),tbody th:nth-child(n){width:auto}"
@@ -72,7 +72,7 @@ class Pieces:
         return (
             '<!doctype html><html lang="en"><head><meta charset="utf-8">'
             '<meta name="viewport" content="width=device-width, initial-scale=1">'
-            f"<title>{escape(self.title)}</title><style>{STYLE}{_FREE}</style></head><body><main>"
+            f"<title>{escape(self.title)}</title><style>{STYLE}{_FREE}</style></head>{BODY}<main>"
             f"<h1>{escape(self.title)}</h1>{body}</main><footer>{escape(CAUTION)}</footer>"
             "</body></html>\n"
         )

@@ -3,6 +3,7 @@
 import re
 from dataclasses import replace
 from datetime import datetime, timedelta
+from itertools import combinations, permutations
 
 import pytest
 from hypothesis import given, settings
@@ -371,8 +372,23 @@ def test_what_the_scheme_says_of_the_split_is_how_marks_are_given():
     assert len(shares) > 3
 
 
+def test_what_the_scheme_says_of_pairs_is_how_orders_are_marked():
+    """For every order that four events can be put in."""
+    board = next(q.board for q in pool() if q.kind == "order")
+    answers = answers_of(board)
+    told = {int(r): int(s) for r, s in re.findall(r"(\d+) right, (\d+) %", split_words(answers))}
+    right, seen = [answer.value for answer in answers], set()
+    for order in permutations(right):
+        pairs = sum(order.index(a) < order.index(b) for a, b in combinations(right, 2))
+        said = {a.ask.identifier: text for a, text in zip(answers, order, strict=True)}
+        mark = mark_board(board, answers, said)
+        assert round(100.0 * mark.marks / mark.full) == told.get(pairs, 0)
+        seen.add(pairs)
+    assert seen - {0} == set(told)
+
+
 def test_each_kind_of_question_with_parts_says_how_its_marks_are_split():
-    """Orders and sheets in words; a question of one part says nothing."""
+    """Sheets in words; a question of one part says nothing."""
     said = {q.kind: split_words(answers_of(q.board)) for q in pool()}
-    assert "pairs" in said["order"] and "own marks" in said["sheet"]
+    assert "own marks" in said["sheet"]
     assert said["choice"] == said["reason"] == said["when"] == ""
