@@ -34,9 +34,14 @@ class Suspect:
         return canonical([dict(self.table)])
 
 
-def suspects(aircraft, time):
-    """Return the failures that are worth recognising on an aircraft, at a time [s]."""
-    return tuple(_suspect(time, **fields) for fields in _fields(aircraft))
+def suspects(flight, time):
+    """Return the failures that are worth recognising in a flight, at a time [s].
+
+    A part that fails in the flight as it is cannot fail in the same way once more.
+    """
+    own = {failure.name for failure in flight.sector.failures}
+    known = (_suspect(time, **fields) for fields in _fields(flight.aircraft))
+    return tuple(suspect for suspect in known if suspect.failure.name not in own)
 
 
 def _suspect(time, **fields):
@@ -86,7 +91,7 @@ def abnormal_boards(aircraft_name, sector_name, draw=0, *, most=6, last=False):
         return ()
     time = float(int((span[0] + min(_INTO_CRUISE, 0.2 * (span[1] - span[0]))) / MINUTE) * MINUTE)
     lot = Lot(history.aircraft.identifier, sector_name, draw, "failures")
-    known = suspects(history.aircraft, time)
+    known = suspects(history, time)
     order = _spread(known, lot)
     found = []
     for suspect in reversed(order) if last else order:

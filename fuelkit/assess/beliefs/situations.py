@@ -59,7 +59,7 @@ def situations(aircraft_name, sector_name, draw=0):
     begin = float(int(begin / MINUTE) * MINUTE)
     end = begin + min(_FOR, _OF_REST * (span[1] - begin))
     end = float(int(end / MINUTE) * MINUTE)
-    return (whole, *_set(flight, begin, end), *_failed(flight.aircraft, begin, end))
+    return (whole, *_set(flight, begin, end), *_failed(flight, begin, end))
 
 
 # ---------------------------------------------------------------------------------- set by the crew
@@ -99,11 +99,13 @@ def _off(roles, side, flight, time):
 
 
 # ------------------------------------------------------------------------------------------ failed
-def _failed(aircraft, begin, end):
-    roles = roles_of(aircraft)
-    feeding = roles.feeding_pumps()
+def _failed(flight, begin, end):
+    """What may fail, of parts that do not fail in the flight as it is: a failure stays."""
+    aircraft, roles = flight.aircraft, roles_of(flight.aircraft)
+    own = {failure.part for failure in flight.sector.failures}
+    feeding = [name for name in roles.feeding_pumps() if name not in own]
     for part in (*aircraft.pumps, *aircraft.buses):
-        if isinstance(part, model.Bus) or part.name in feeding:
+        if part.name in feeding or (isinstance(part, model.Bus) and part.name not in own):
             yield _failure(f"{part.name} failed", [part.name], begin, end)
     for side, word in ((-1.0, "left"), (1.0, "right")):
         pumps = [p for p in roles.groups["boost pump"] if roles.side(p) == side]

@@ -161,6 +161,7 @@ def _fault_questions(source):
     """What has failed, from the indications; what follows is asked by other questions."""
     found = []
     boards = abnormal_boards(source.aircraft, source.sector, source.draw, most=_FAULTS)
+    own = flight_of(source.aircraft, source.sector, source.draw).sector.failures
     for number, board in enumerate(boards, start=1):
         name = f"fault-{source.sector}-{source.draw}-{number}"
         asks = tuple(
@@ -172,7 +173,8 @@ def _fault_questions(source):
             draw=source.draw, state_marks=0.0, asked_as="from what is shown", asked=board.shown,
         )  # fmt: skip
         flight = flight_of(source.aircraft, source.sector, source.draw, board.more)
-        objective = objective_of_failure(flight.sector.failures[-1], flight.aircraft)
+        failed = next(f for f in flight.sector.failures if f not in own)
+        objective = objective_of_failure(failed, flight.aircraft)
         found.append(Question(name, "fault", placed, (objective, "indications"), "abnormal", 2, 1))
     return found
 
