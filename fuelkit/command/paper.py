@@ -102,9 +102,7 @@ def run(arguments):
     print(f"{len(issued)} papers in {out} ({time.monotonic() - begun:.0f} s). Keys and mark "
           f"schemes, for you alone: {sitting.folder}")  # fmt: skip
     if len(issued) > 1:
-        count, whole = most_shared([one.key for one in issued]), len(issued[0].key.questions)
-        print(f"Neighbours in the class list have at most {count} of {whole} questions in common; "
-              "more flights in the blueprint make them fewer.")  # fmt: skip
+        print(_shared_words([one.key for one in issued]))
     return 0
 
 
@@ -120,6 +118,17 @@ def _check_as_before(folder, sitting, issued):
             "Give the blueprint another `sitting`; or, if no paper has been given out, add "
             "--replace."
         )
+
+
+def _shared_words(keys):
+    """How much neighbours in the class list have in common, as a sentence."""
+    count = most_shared(keys)
+    if not count:
+        return "Neighbours in the class list have no question in common."
+    return (
+        f"Neighbours in the class list have at most {count} of {len(keys[0].questions)} questions "
+        "in common; more flights in the blueprint make them fewer."
+    )
 
 
 def most_shared(keys):

@@ -19,7 +19,7 @@ FAILING = [
 
 @pytest.mark.parametrize(("aircraft", "sector"), FAILING)
 def test_nothing_that_fails_in_a_flight_fails_in_it_once_more(aircraft, sector):
-    """Every failure and every situation that could be drawn can be flown beside the flight's own."""
+    """All that could be drawn can be flown beside the flight's own failures."""
     flight = flight_of(aircraft, sector)
     own = {failure.name for failure in flight.sector.failures}
     drawn = suspects(flight, 60.0)

@@ -1,8 +1,11 @@
 """Draw each learner's paper from a pool: the blueprint met exactly, equally hard, saying most.
 
 A paper is the best choice of an integer programme, solved by the HiGHS solver in
-`scipy.optimize.milp`. The pool that a learner's paper is chosen from is itself drawn by the
-learner's seed, so that papers differ, and the same secret and class list give the same papers.
+`scipy.optimize.milp`. The questions that a learner's paper is chosen from are themselves drawn by
+the learner's seed, so that papers differ, and the same secret and class list give the same papers.
+They are of the learner's own share of the pool: three shares, dealt out in turn along the class
+list, so that those who sit beside each other have no question in common wherever each share has
+enough.
 """
 
 from dataclasses import dataclass
@@ -13,10 +16,14 @@ from fuelkit.assess.papers.blueprint import MOST_SPREAD
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.physics.lots import Lot
 
-_OFFERED = 12  # times the questions of a line: how many of those that fit a learner is offered
-_ROWS = 3  # neighbours in so many places each prefer other questions,
-_OTHER_ROW = 0.3  # each of the others costs so much, against one more belief told apart
-_ENOUGH = 3.0  # questions that tell of one belief; more add nothing
+_OFFERED = 8  # times the questions of a line are offered to a learner at most,
+_PART = 3 / 4  # and so much of those that fit it: what all are offered, all would be given
+_TURNS = ((_PART, True), (_PART, True), (7 / 8, True), (7 / 8, True), (1.0, True), (1.0, False))
+_SHARES = 3  # neighbours in so many places each have a share of the pool of their own;
+_OTHERS = 1.0  # where it is too small, a question of the others costs so much, in beliefs told
+_ENOUGH = 2.0  # questions that tell of one belief; more add nothing
+_OPEN = {"figure", "sheet", "when"}  # kinds whose answers are not chosen from a few
+_HALF = 0.5  # what one wrong choice tells, which may as well be a slip
 _CHANCE = 0.05  # at most, of a random preference that sets learners apart
 _GAP = 0.05  # of the best value; the rest is not worth twice the time
 
@@ -88,11 +95,30 @@ def draw_papers(blueprint, pool, seeds, progress=lambda done, total: None, work=
         If a line cannot be met: says which, and by how much.
     """
     programme, papers = _Programme(blueprint, pool), []
-    places = [(seed, number % _ROWS) for number, seed in enumerate(seeds)]
+    places = [(seed, number % _SHARES) for number, seed in enumerate(seeds)]
     for chosen in (work or map)(programme.chosen, places):
         papers.append(programme.drawn(chosen))
         progress(len(papers), len(seeds))
     return tuple(papers)
+
+
+def _dealt(pool):
+    """The share of the pool that each question falls to; questions of a sort fall to all alike."""
+    sorts = {}
+    for i, question in enumerate(pool):
+        sort = (question.kind, question.stage, question.board.sheet)
+        sorts.setdefault(sort, []).append((Lot(question.identifier).share("share"), i))
+    dealt = [i for sort in sorted(sorts) for _, i in sorted(sorts[sort])]
+    share = np.empty(len(pool), int)
+    share[dealt] = np.arange(len(pool)) % _SHARES
+    return share
+
+
+def _telling(question, belief):
+    """How much a question tells of a belief: one that is shown by a single choice, half."""
+    pairs = zip(question.right, question.believed[belief], strict=False)
+    parts = sum(right != said for right, said in pairs)
+    return 1.0 if parts > 1 or question.kind in _OPEN else _HALF
 
 
 class _Programme:
@@ -106,13 +132,13 @@ class _Programme:
         ]
         check_counts(blueprint.lines, self.pool)
         self.expected = np.array([expected_share(question) for question in self.pool])
-        self.row = [int(Lot(q.identifier).whole(0, _ROWS - 1, "row")) for q in self.pool]
+        self.share = _dealt(self.pool)
         self.beliefs = sorted({name for question in self.pool for name in question.believed})
         place = {name: i for i, name in enumerate(self.beliefs)}
         self.tells = np.zeros((len(self.pool), len(self.beliefs)))
         for i, question in enumerate(self.pool):
             for name in question.believed:
-                self.tells[i, place[name]] = 1.0
+                self.tells[i, place[name]] = _telling(question, name)
         self.target = self._target()
 
     def _target(self):
@@ -123,32 +149,40 @@ class _Programme:
         return marks / self.blueprint.marks
 
     def chosen(self, place):
-        """Return the best choice for a seed and a row, among which neighbours alternate.
+        """Return the best choice for a seed and a share of the pool.
 
         As pairs of the line's number and that of the question: little to send from core to core.
         """
-        seed, row = place
+        seed, share = place
         rng = np.random.default_rng(seed)
-        for times in (_OFFERED, 4 * _OFFERED, None):
-            found = self._solved(self._offered(rng, times), rng, row)
+        for part, own in _TURNS:
+            pairs = self._offered(rng, part, share if own else None)
+            found = self._solved(pairs, rng, share)
             if found is not None:
                 return found
         raise BlueprintError(self._why_not())
 
-    def _offered(self, rng, times):
-        """Pairs of line and question that are offered: some of those that fit each line."""
+    def _offered(self, rng=None, part=1.0, share=None):
+        """Pairs of line and question that are offered: a part of those that fit each line, or all.
+
+        Of one share of the pool, if that has enough for the line.
+        """
         pairs = []
         for number, (line, found) in enumerate(
             zip(self.blueprint.lines, self.eligible, strict=True)
         ):
-            most = len(found) if times is None else min(len(found), times * line.count)
-            pairs += [(number, i) for i in sorted(rng.choice(found, most, replace=False))]
+            own = [i for i in found if self.share[i] == share]
+            found = own if len(own) >= line.count else found
+            most = min(_OFFERED * line.count, max(line.count, round(part * len(found))))
+            if part < 1.0:
+                found = sorted(rng.choice(found, most, replace=False))
+            pairs += [(number, i) for i in found]
         return pairs
 
-    def _solved(self, pairs, rng, row):
+    def _solved(self, pairs, rng, share):
         """The pairs that are worth most, or None if the lines cannot be met with them."""
         value = rng.uniform(0.0, _CHANCE, len(pairs))
-        value -= _OTHER_ROW * np.array([self.row[i] != row for _, i in pairs])
+        value -= _OTHERS * np.array([self.share[i] != share for _, i in pairs])
         rows = self._rows(pairs, 0.5 * self.blueprint.spread)
         chosen = self._best(value, 1.0, rows, gap=_GAP)
         return None if chosen is None else [p for p, c in zip(pairs, chosen, strict=True) if c]
@@ -191,7 +225,8 @@ class _Programme:
         hard = [(k, lines[n].marks * self.expected[i] / marks) for k, (n, i) in enumerate(pairs)]
         add(hard, self.target - half, self.target + half)
         for b in range(told):
-            tells = [(k, -1.0) for k, (_, i) in enumerate(pairs) if self.tells[i, b]]
+            said = ((k, self.tells[i, b]) for k, (_, i) in enumerate(pairs))
+            tells = [(k, -tells) for k, tells in said if tells]
             add([(count + b, 1.0), *tells], -np.inf, 0.0)
         row, column, number = zip(*entries, strict=True)
         shape = (len(low), count + told)
@@ -225,7 +260,7 @@ class _Programme:
 
     def _why_not(self):
         """Which lines together cannot be met, found by leaving each one out in turn."""
-        pairs = self._offered(np.random.default_rng(0), None)
+        pairs = self._offered()
         helped = []
         for number, line in enumerate(self.blueprint.lines):
             fewer = self._most_of(number, pairs)

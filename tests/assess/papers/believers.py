@@ -53,14 +53,21 @@ def showing(key, least=1):
     return sorted(name for name in set(names) if names.count(name) >= least)
 
 
-def answered(key, belief, lots, slip=SLIP):
-    """A handed-in sheet of a learner with a belief, or with none."""
+def shown(key):
+    """Beliefs that a paper shows: who holds one and never slips is told so."""
+    return [
+        name for name in showing(key) if _is_first(name, beliefs_found(key, answered(key, name)))
+    ]
+
+
+def answered(key, belief, lots=None, slip=SLIP):
+    """A handed-in sheet of a learner with a belief, or with none; without lots nobody slips."""
     given = {}
     for question in key.questions:
         said = question.believed.get(belief, question.right)
         parts = zip(answers_of(question.board), said, strict=True)
         given[question.name] = {
-            a.ask.identifier: _slipped(a, text, lots) if lots.random() < slip else text
+            a.ask.identifier: _slipped(a, text, lots) if lots and lots.random() < slip else text
             for a, text in parts
         }
     return sheet_for(key, given)
@@ -71,16 +78,20 @@ def _slipped(answer, text, lots):
     return str(lots.choice(others)) if others else _NOBODY.get(answer.unit, "1")
 
 
-def believers(keys, turns, seed=1, least=1):
-    """The outcome of so many believers a paper, each with a belief that the paper can show."""
+def believers(keys, turns, seed=1):
+    """The outcome of so many believers a paper, each with a belief that the paper shows."""
     lots, count, named, true = np.random.default_rng(seed), 0, 0, 0
     for key in keys:
-        known = showing(key, least)
+        known = shown(key)
         for belief in lots.choice(known, turns) if known else ():
             found = beliefs_found(key, answered(key, belief, lots))
             count, named = count + 1, named + bool(found)
-            true += bool(found) and belief in found[0].names
+            true += _is_first(belief, found)
     return Outcome(count, named, true)
+
+
+def _is_first(belief, found):
+    return bool(found) and belief in found[0].names
 
 
 def sceptics(keys, turns, seed=2):
@@ -98,6 +109,6 @@ def held(keys, names, turns, seed=3):
     for key in keys:
         for belief in lots.choice(names, turns):
             found = beliefs_found(key, answered(key, belief, lots))
-            true += bool(found) and belief in found[0].names
+            true += _is_first(belief, found)
             count += 1
     return Outcome(count, 0, true)

@@ -2,9 +2,10 @@
 
 The class is synthetic (`tests.assess.papers.believers`): one belief or none each, 10 % slips. What
 is asked is what the course promises: the belief named first is a true one for nine of ten who hold
-one that two questions of their paper show, and one in twenty at most is told of a belief that
-nobody holds. By default on the small pool of the guide's own aircraft; FUELKIT_PAPERS=all takes the
-example's paper of the 180, whose flights alone take minutes.
+one that their paper shows, and one in twenty at most is told of a belief that nobody holds. A paper
+shows a belief if who holds it and never slips is told so: most of those that its questions speak
+of. By default on the small pool of the guide's own aircraft; FUELKIT_PAPERS=all takes the example's
+paper of the 180, whose flights alone take minutes.
 """
 
 import os
@@ -20,19 +21,26 @@ from fuelkit.assess.papers import draw
 from fuelkit.assess.papers.beliefs_found import beliefs_found
 from fuelkit.assess.papers.blueprint import EXAMPLE, read_blueprint
 from fuelkit.assess.papers.issue import make_pool
-from tests.assess.papers.believers import believers, held, keys_of, sceptics, showing
+from tests.assess.papers.believers import (
+    answered,
+    believers,
+    held,
+    keys_of,
+    sceptics,
+    showing,
+    shown,
+)
 from tests.small_sitting import SECRET, blueprint_of, issued, line, pool, sheet_for
 
 ALL = os.environ.get("FUELKIT_PAPERS") == "all"
-PAPERS, TURNS = (24, 20) if ALL else (3, 12)
-LEAST = 2  # questions that show a belief: one slip hides what one question alone would show
+PAPERS, TURNS = (24, 20) if ALL else (3, 40)
 
 
 @lru_cache(maxsize=1)
 def setting():
     """Blueprint of twenty questions, and a pool."""
     if ALL:
-        plan = replace(read_blueprint(str(EXAMPLE)), flights=8)
+        plan = read_blueprint(str(EXAMPLE))
         return plan, tuple(make_pool(plan, SECRET))
     plan = blueprint_of(
         line("sheet", count=7, marks=8.0), line("state", count=4, marks=4.0),
@@ -64,9 +72,11 @@ def plain():
 
 
 def test_the_belief_named_first_is_true_for_nine_of_ten_believers(papers):
-    """Of those whose paper shows what they hold by two questions or more."""
-    found = believers(papers, TURNS, least=LEAST)
+    """Of those whose paper shows what they hold; it shows most of what its questions speak of."""
+    found = believers(papers, TURNS)
     assert found.learners == PAPERS * TURNS and found.true_share >= 0.90, found
+    for key in papers:
+        assert len(shown(key)) >= 0.75 * len(showing(key))
 
 
 def test_at_most_one_in_twenty_is_told_of_a_belief_that_nobody_holds(papers):
@@ -78,8 +88,8 @@ def test_at_most_one_in_twenty_is_told_of_a_belief_that_nobody_holds(papers):
 def test_papers_drawn_for_beliefs_beat_papers_drawn_without(papers, plain):
     """Believers of any belief of the pool: more of them are found; more beliefs can be shown."""
     names = sorted({name for question in setting()[1] for name in question.believed})
-    shown, by_chance = (sum(len(showing(k)) for k in group) for group in (papers, plain))
-    assert shown > by_chance
+    known, by_chance = (sum(len(shown(k)) for k in group) for group in (papers, plain))
+    assert known > by_chance
     assert held(papers, names, TURNS).true_share > held(plain, names, TURNS).true_share
 
 
@@ -96,7 +106,7 @@ def test_what_is_found_names_its_questions_in_a_sentence(papers):
     seen = 0
     for key in papers[:2]:
         for name in showing(key, 2):
-            for found in beliefs_found(key, _without_slips(key, name)):
+            for found in beliefs_found(key, answered(key, name)):
                 telling = {q.name for q in key.questions
                            if any(n in q.believed for n in found.names)}  # fmt: skip
                 assert found.questions and set(found.questions) <= telling
@@ -105,16 +115,6 @@ def test_what_is_found_names_its_questions_in_a_sentence(papers):
                 assert f"See question {number}" in found.sentence
                 seen += 1
     assert seen > 0
-
-
-def _without_slips(key, belief):
-    given = {}
-    for question in key.questions:
-        said = question.believed.get(belief, question.right)
-        given[question.name] = {
-            ask.identifier: text for ask, text in zip(question.board.asks, said, strict=True)
-        }
-    return sheet_for(key, given)
 
 
 def test_a_paper_of_written_reasons_alone_says_nothing_about_beliefs():

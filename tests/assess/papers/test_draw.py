@@ -131,13 +131,43 @@ def test_an_easier_question_and_an_abler_learner_expect_more():
         assert expected_share(questions[0], ability) < expected_share(questions[0], ability + 0.1)
 
 
-def test_neighbours_share_less_than_learners_far_apart(drawn):
-    """Next to each other in the list: fewer questions in common than three places apart."""
+def test_neighbours_have_no_question_in_common(drawn):
+    """But for the one line that too few fit for three papers. Three places apart they may.
+
+    In a room of 24 no two papers are one.
+    """
+    scarce = plan().lines[0]
+    fitting = {q.identifier for q in invented() if scarce.fits(q)}
+    assert 2 * scarce.count < len(fitting) < 3 * scarce.count
     sets = [set(paper) for paper in names(drawn)]
-    near = np.mean([len(a & b) for a, b in zip(sets, sets[1:], strict=False)])
-    far = np.mean([len(a & b) for a, b in zip(sets, sets[3:], strict=False)])
-    assert near < far
-    assert near < 0.35 * plan().count
+    shared = [a & b for a, b in zip(sets, sets[1:], strict=False)]
+    assert all(s <= fitting for s in shared)
+    assert np.mean([len(s) for s in shared]) < 0.7 * scarce.count
+    assert any((a & b) - fitting for a, b in zip(sets, sets[3:], strict=False))
+    assert all(a != b for a, b in combinations(sets[:24], 2))
+
+
+def test_where_a_share_of_the_pool_is_too_small_neighbours_share_as_little_as_can_be():
+    """Five questions fit a line that needs three: at least one is shared, and all else is not."""
+    few = [q for q in invented() if q.kind == "spot"][:5]
+    rest = [q for q in invented() if q.kind != "spot"]
+    narrow = blueprint_of(line("spot", count=3), line("state", count=4), spread=0.2)
+    sets = [set(paper) for paper in names(draw_papers(narrow, few + rest, seeds(4)))]
+    known = {q.identifier for q in few}
+    for one, other in zip(sets, sets[1:], strict=False):
+        assert 1 <= len(one & other) <= 3 and one & other <= known
+
+
+def test_a_question_of_one_choice_tells_less_than_one_of_several_parts():
+    """Of beliefs that one question can show, one that it shows for sure is preferred."""
+    board = Board("x", "", "", asks=(Ask("x", "state"),))
+    offered = [
+        Question(f"state-{n}-{parts}", "state", board, ("layout",), "climb", 2, 0,
+                 believed={f"b{parts}": ("x",) * parts}, right=("y",) * parts)
+        for n in range(20) for parts in (1, 2)
+    ]  # fmt: skip
+    for (name,) in names(draw_papers(blueprint_of(line("state", count=1)), offered, seeds(6))):
+        assert name.endswith("-2")
 
 
 def test_same_secret_and_list_give_the_same_papers_and_another_secret_others(drawn):
