@@ -35,10 +35,10 @@ def given_figures(history, time, board=None):
         *_next_actions(history, time, until),
         *_ordered(history, time, until),
         *_filling(history, time, board),
-        *_starts(history),
+        *_starts(history.aircraft),
         *_delays(history.aircraft, board),
         *_burns(history, time),
-        *((r.name, f"{mass_text(r.flow * 3600)}/h while open") for r in history.aircraft.returns),
+        *_steady_flows(history.aircraft),
         *_used(history, time),
         *_thresholds(history, time, until),
         *_pressures(history.aircraft),
@@ -47,6 +47,11 @@ def given_figures(history, time, board=None):
     asked |= {o.start for o in history.aircraft.overflows if o.name in asked}
     near = sorted(rows, key=lambda row: not any(name and name in row[0] for name in asked))
     return (("Time and phase", f"{clock(time)}, {history.phase(time)}"), *near)
+
+
+def aircraft_figures(aircraft):
+    """Return those of `given_figures` that are the same in every flight, as pairs of words."""
+    return (*_starts(aircraft), *_steady_flows(aircraft), *_pressures(aircraft))
 
 
 def alike_together(rows):
@@ -134,9 +139,8 @@ def _first_flow(history, valve, time, until):
     return picture(history, later[0]).flows.get(valve, 0.0) if later else 0.0
 
 
-def _starts(history):
+def _starts(aircraft):
     """How long each valve to a consumer travels, and each consumer takes to light up."""
-    aircraft = history.aircraft
     for consumer in aircraft.consumers:
         for valve in aircraft.valves:
             if valve.end == consumer.start:
@@ -160,11 +164,19 @@ def _burns(history, time):
     ahead = [(p, end) for p, end in zip(phases, ends, strict=True) if end > time][:3]
     for consumer in history.aircraft.consumers:
         if consumer.burn is not None:
-            yield f"{consumer.name} burns", f"{mass_text(consumer.burn * 3600)}/h while it runs"
-            continue
-        factor = history.sector.burn_factor.get(consumer.name, 1.0) * 3600
+            continue  # the same in every phase
+        factor = history.sector.burn_factor.get(consumer.name, 1.0) * HOUR
         parts = (f"{mass_text(p.burn * factor)}/h until {clock(end)}" for p, end in ahead)
         yield f"{consumer.name} burns, when it runs", ", then ".join(parts)
+
+
+def _steady_flows(aircraft):
+    """What burns, or is led back, at a rate that is the same in every phase."""
+    for consumer in aircraft.consumers:
+        if consumer.burn is not None:
+            yield f"{consumer.name} burns", f"{mass_text(consumer.burn * HOUR)}/h while it runs"
+    for line in aircraft.returns:
+        yield line.name, f"{mass_text(line.flow * HOUR)}/h while open"
 
 
 def _thresholds(history, time, until):

@@ -6,7 +6,7 @@ has the kit cannot compute the same flight again from it.
 
 from fuelkit.assess.course import Unit
 from fuelkit.assess.flights import aircraft_of
-from fuelkit.assess.given import alike_together, given_figures
+from fuelkit.assess.given import aircraft_figures, alike_together, given_figures
 from fuelkit.assess.moments import moment
 from fuelkit.assess.papers.placed import computed, flight_of_board
 from fuelkit.physics.writing import clock
@@ -19,7 +19,7 @@ from fuelkit.show.views import view
 from fuelkit.show.words import title_case
 from fuelkit.show.workbook import Workbook
 
-_FEW_FIGURES = 8  # rows in print where nothing is worked out; all of them where something is
+_FEW_FIGURES = 6  # rows in print where nothing is worked out; all of them where something is
 
 
 class _Pages(Workbook):
@@ -53,14 +53,14 @@ def paper_content(key, seal, blueprint, extensions=(), known=None):
     known : dict, optional
         Keeps what is drawn for a question, so that it is drawn once for all papers.
     """
-    known = {} if known is None else known
+    known, aircraft = {} if known is None else known, aircraft_of(key.aircraft)
     return {
         "format": FORMAT,
         "schema": SCHEMA,
         "paper": key.paper,
         "title": key.title,
         "learner": key.learner,
-        "aircraft": aircraft_of(key.aircraft).name,
+        "aircraft": aircraft.name,
         "fingerprint": key.fingerprint,
         "minutes": blueprint.minutes,
         "pass_share": blueprint.pass_share,
@@ -68,6 +68,7 @@ def paper_content(key, seal, blueprint, extensions=(), known=None):
         "marks": key.marks,
         "seal": seal.printed,
         "safety": SAFETY,
+        "figures": [list(row) for row in alike_together(aircraft_figures(aircraft))],
         "questions": [_placed(question, known) for question in key.questions],
     }
 
@@ -106,10 +107,12 @@ def question_content(question):
 
 
 def _words(pages, board):
-    """What is given, in plain words: for print, and for whoever sees no drawing."""
+    """What is given, in plain words, for print: without what the cover gives for all questions."""
     if board.scene == "flight":
         flight = pages.flight_of(board)
-        rows = given_figures(flight, moment(flight, board.shown), board)
+        always = set(aircraft_figures(flight.aircraft))
+        given = given_figures(flight, moment(flight, board.shown), board)
+        rows = [row for row in given if row not in always]
         kept = rows if _is_worked(board) else rows[:_FEW_FIGURES]
         return table_page("Given", ("what", "figure"), alike_together(kept), note="").text
     return stand_page(aircraft_of(board.aircraft), board).text

@@ -15,6 +15,7 @@ from fuelkit.show.papers.form import HOW_MARKED, pass_mark
 from fuelkit.show.print.pieces import with_colon
 from fuelkit.show.print.typeset import (
     answer_rows,
+    facts,
     hanging,
     heading,
     lines,
@@ -71,9 +72,18 @@ def _cover(content):
                     f"{content['marks']:g} marks, {minutes}. {pass_mark(content)}Aircraft: "
                     f"{content['aircraft']}.")
         + paragraph(f"Write your answers on the answer sheet at the end. {HOW_MARKED}")
+        + _always(content["figures"])
         + paragraph(f"Seal of the key to this paper: {' '.join(content['seal'].split())}",
                     small=True)
     )  # fmt: skip
+
+
+def _always(rows):
+    """What is given to all questions about flights."""
+    if not rows:
+        return ""
+    told = "They are given to every question about a flight, beside what the question says itself."
+    return heading("Figures of the aircraft") + paragraph(told) + facts(rows)
 
 
 def _question(number, question, share):

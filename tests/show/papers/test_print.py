@@ -5,6 +5,7 @@ import os
 import re
 from functools import lru_cache
 from html import unescape
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -128,8 +129,11 @@ def test_figures_and_sheets_are_not_worked_in_advance():
 
 
 def test_what_is_worked_out_is_given_in_print_as_on_the_screen():
-    """Each row of the figures on the screen is told in the words, some with others like it."""
-    rows, together = 0, 0
+    """Each row of the figures on the screen is told: in the question's words or on the cover.
+
+    Some with others like it.
+    """
+    rows, together, on_cover = 0, 0, 0
     for one, content in zip(issued(), contents(), strict=True):
         for question, shown in zip(one.key.questions, content["questions"], strict=True):
             if question.kind in ("figure", "when", "order"):
@@ -138,10 +142,17 @@ def test_what_is_worked_out_is_given_in_print_as_on_the_screen():
                     what, figure = (unescape(cell).replace("\u00a0", " ") for cell in cells)
                     lines = [line.split(" | ") for line in shown["words"].splitlines()]
                     same = [line[0] for line in lines if line[1:] == [figure]]
-                    assert what in same or any(tells(line, what) for line in same), what
-                    rows += 1
-                    together += what not in same
-    assert rows > 100 and together > 20
+                    always = [what for what, of_all in content["figures"] if of_all == figure]
+                    told = [is_told(what, found) for found in (same, always)]
+                    assert sum(told) == 1, what
+                    rows, on_cover = rows + 1, on_cover + told[1]
+                    together += what not in same + always
+    assert rows > 100 and together > 20 and on_cover > 20
+
+
+def is_told(what, found):
+    """Whether something is among what is told, by itself or with others like it."""
+    return what in found or any(tells(line, what) for line in found)
 
 
 def tells(line, what):
@@ -309,12 +320,19 @@ def test_letters_suffice_for_every_choice():
 
 @pytest.mark.parametrize("size", SIZES)
 def test_a_question_of_one_page_stands_on_one_page(size):
-    """Heading, what is given and every part of each question: no page begins within one."""
+    """Heading, what is given and every part of each question: no page begins within one.
+
+    Of a sheet whose figures fill a page, all that is to be worked out stands on the next.
+    """
     content = contents()[0]
+    parts = {f"Question {n} (": len(q["asks"]) for n, q in enumerate(content["questions"], 1)}
     pages = [page.extract_text() for page in read(paper_pdf(content, size)).pages]
     sheet = next(i for i, text in enumerate(pages) if "Answer sheet" in text)
-    for text in pages[1:sheet]:
-        assert re.search(r"^Question \d+ \(", text, re.M), text[:200]
+    for before, text in pairwise(pages[:sheet]):
+        if not re.search(r"^Question \d+ \(", text, re.M):
+            count = parts[re.search(r"^Question \d+ \(", before, re.M)[0]]
+            numbers = re.findall(r"^(\d+)\. ", text, re.M)
+            assert numbers == [f"{n}" for n in range(1, count + 1)], text[:200]
 
 
 def test_lines_for_a_written_reason_stand_under_their_question():
