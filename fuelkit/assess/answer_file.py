@@ -139,17 +139,18 @@ class AnswerFile:
         if board not in sheet.answers and not sheet.handed_in:
             write_sheet(sheet.with_draft(board, given), self.path)
 
-    def commit(self, board, given, most=None):
+    def commit(self, board, given, most=None, at=""):
         """Save the answers to a board for good; return the sheet.
 
-        With `most`, only that many boards are kept, the oldest go: for practice without end.
+        With `most`, only that many boards are kept, the oldest go: for practice without end. With
+        `at`, they stand as committed at that moment of a sheet and not now.
 
         Raises
         ------
         SheetError
             If the board is committed already, or the sheet is handed in.
         """
-        sheet = self.sheet.with_committed(board, given)
+        sheet = self.sheet.with_committed(board, given, at)
         if most is not None:
             sheet = replace(sheet, answers=dict(list(sheet.answers.items())[-most:]))
         write_sheet(sheet, self.path)

@@ -56,14 +56,14 @@ class Sheet:
         """Return the sheet with what is set on a board that is not committed."""
         return replace(self, drafts={**self.drafts, board: dict(given)})
 
-    def with_committed(self, board, given):
-        """Return the sheet with a board committed; a committed board cannot be changed."""
+    def with_committed(self, board, given, at=""):
+        """Return the sheet with a board committed, now or at a moment; it cannot be changed."""
         if board in self.answers:
             raise SheetError(f"sheet: board '{board}' is committed already and stays as it is.")
         if self.handed_in:
             raise SheetError("sheet: it is handed in and stays as it is.")
         drafts = {name: value for name, value in self.drafts.items() if name != board}
-        entry = {"given": dict(given), "committed": _now()}
+        entry = {"given": dict(given), "committed": at or _now()}
         return replace(self, answers={**self.answers, board: entry}, drafts=drafts)
 
     def with_compared(self, board, marks):

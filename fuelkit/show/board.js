@@ -69,7 +69,7 @@ class Board {
     this.lead = make("p", { class: "lead", text: held(model.get("lead")), hidden: !model.get("lead") });
     this.root.append(
       make("h3", { text: model.get("title") }),
-      this.lead,
+      this.lead, ...this.clock(),
       make("p", {
         class: "quiet restored", text: model.get("restored_note"),
         hidden: !model.get("restored_note"),
@@ -78,6 +78,14 @@ class Board {
       make("p", { class: "quiet safety", text: model.get("safety") }),
     );
     this.stage.build();
+  }
+
+  // On a board whose time is limited: how much of it is left, until it is committed.
+  clock() {
+    if (!this.model.get("timed")) return [];
+    this.left = new TimeLeft(() => this.model.send({ kind: "left" }),
+      (words) => { this.live.textContent = words; });
+    return [this.left.element];
   }
 
   panel() {
@@ -268,6 +276,7 @@ class Board {
   }
 
   close() {
+    this.left?.close();
     clearTimeout(this.waiting);
     if (this.timer !== undefined) {
       clearTimeout(this.timer);
@@ -277,6 +286,7 @@ class Board {
   }
 
   answered(message) {
+    if (message?.kind === "left") this.left?.set(message.seconds);
     if (message?.kind !== "answered") return;
     clearTimeout(this.waiting);
     this.busy = false;
@@ -295,6 +305,8 @@ class Board {
   }
 
   finish() {
+    this.left?.close();
+    this.left = undefined;
     this.focusOnResult = this.busy;
     this.answers = { ...this.model.get("answers") };
     this.stage.build();

@@ -17,7 +17,7 @@ from fuelkit.show.palette import SAFETY
 KINDS = ("choice", "number", "time", "text", "bands")
 MARKS = ("same", "differs")
 _HERE = Path(__file__).parent
-_SCRIPTS = ("board_words", "board_bands", "board_stage", "board_compare", "board")
+_SCRIPTS = ("board_words", "board_bands", "board_stage", "board_compare", "board_clock", "board")
 _RESULTS = ("comparison", "after_drawing", "after_table", "note", "download")
 _TOLD_LATER = ("is_right", "reason")
 _HEADING = "Your prediction"
@@ -85,6 +85,8 @@ class PredictionBoard(Guarded, anywidget.AnyWidget):
         comparison.
     on_another : callable, optional
         Called without arguments when another board is asked for.
+    left : callable, optional
+        Returns how many seconds are left, which are counted down on the board.
 
     Raises
     ------
@@ -116,6 +118,7 @@ class PredictionBoard(Guarded, anywidget.AnyWidget):
     another_label = traitlets.Unicode().tag(sync=True)
     large = traitlets.Bool(False).tag(sync=True)
     compares = traitlets.Bool(False).tag(sync=True)
+    timed = traitlets.Bool(False).tag(sync=True)
     compared = traitlets.Dict().tag(sync=True)
     error = traitlets.Unicode().tag(sync=True)
     safety = traitlets.Unicode(SAFETY).tag(sync=True)
@@ -123,7 +126,7 @@ class PredictionBoard(Guarded, anywidget.AnyWidget):
     def __init__(
         self, *, title, asks, committed=False, answers=None, comparison=(), compared=None,
         after_drawing="", after_table="", on_draft=None, on_commit=None, on_compare=None,
-        on_another=None, **words,
+        on_another=None, left=None, **words,
     ):  # fmt: skip
         results = {
             "comparison": list(comparison), "after_drawing": after_drawing,
@@ -137,8 +140,9 @@ class PredictionBoard(Guarded, anywidget.AnyWidget):
         kept = {k: str(v) for k, v in (answers or {}).items() if k in known}
         super().__init__(
             title=title, asks=[dict(ask) for ask in asks], answers=kept, committed=committed,
-            compares=on_compare is not None, **results, **words,
+            compares=on_compare is not None, timed=left is not None, **results, **words,
         )  # fmt: skip
+        self._left = left
         self._on_draft, self._on_commit = on_draft, on_commit
         self._on_compare, self._on_another = on_compare, on_another
         self._final = dict(self.answers) if self.committed else None
@@ -164,6 +168,13 @@ class PredictionBoard(Guarded, anywidget.AnyWidget):
             self.send({"kind": "answered", "done": bool(self.compared)})
         elif kind == "another":
             self.send({"kind": "answered", "done": self.another()})
+        elif kind == "left":
+            self.tell_left()
+
+    def tell_left(self):
+        """Tell the page how much time is left, as when it has become more."""
+        if self._left is not None:
+            self.send({"kind": "left", "seconds": self._left()})
 
     def commit(self, answers):
         """Commit a prediction, as the button does; a second time changes nothing.

@@ -1,5 +1,8 @@
 """A paper sat in a real browser, from the keyboard alone: begin, answer, come back, hand in."""
 
+import re
+from dataclasses import replace
+
 import pytest
 
 from fuelkit.assess.integrity.commitment import commit
@@ -23,11 +26,16 @@ def key():
 @pytest.fixture
 def paper(lab, key):
     """The paper in a folder of its own, and where its answers go."""
-    content = paper_content(key, commit(key.table()), blueprint())
-    folder = lab.root / FOLDER
+    return given_out(lab, key, FOLDER, blueprint())
+
+
+def given_out(lab, key, name, plan):
+    """Put a paper into a folder of the server; return its content, and where its answers go."""
+    content = paper_content(key, commit(key.table()), plan)
+    folder = lab.root / name
     folder.mkdir(exist_ok=True)
-    for name, data in bundle(content).items():
-        (folder / name).write_bytes(data)
+    for file, data in bundle(content).items():
+        (folder / file).write_bytes(data)
     return content, folder / "answers"
 
 
@@ -49,10 +57,11 @@ def test_a_paper_is_sat_from_the_keyboard_and_marked(lab, page, run_all, key, pa
     assert first.count() == 0
     button(page, board(page, f"{content['title']} · A07"))
     first.wait_for()
+    assert first.get_by_role("timer").inner_text() == "Time left: 60 min"
     given = set_by_keyboard(page, first, (True, False))
     button(page, first)
     first.locator("p", has_text="Committed and saved").wait_for()
-    assert page.locator(".verdict").count() == 0
+    assert page.locator(".verdict").count() == 0 and first.get_by_role("timer").count() == 0
 
     end_all_kernels(lab)
     open_and_run(lab, page, run_all, f"{FOLDER}/paper.ipynb?reset")
@@ -78,3 +87,27 @@ def test_a_paper_is_sat_from_the_keyboard_and_marked(lab, page, run_all, key, pa
     marked = mark_paper(key, sheet, minutes=content["minutes"])
     assert marked.open_reasons == ("q03",) and not marked.late
     assert 0.0 <= marked.marks <= marked.full == key.marks
+
+
+def test_what_is_set_when_the_time_is_up_is_handed_in_as_it_stood(lab, page, run_all, key):
+    """Counted down in seconds; then nothing more counts, and what was ticked does."""
+    content, answers = given_out(lab, key, "a-short-paper", replace(blueprint(), minutes=0.25))
+    open_and_run(lab, page, run_all, "a-short-paper/paper.ipynb")
+    button(page, board(page, f"{content['title']} · A07"))
+    first = board(page, f"1 of 3 · {content['questions'][0]['title']} · "
+                        f"{content['questions'][0]['marks']:g} marks")  # fmt: skip
+    first.wait_for()
+    assert re.fullmatch(r"Time left: 0:\d\d min", first.get_by_role("timer").inner_text())
+    given = set_by_keyboard(page, first, (True, False))
+    first.get_by_role("timer").get_by_text("The time is up.").wait_for(timeout=PATIENCE)
+    first.locator("input[type=radio]").first.focus()
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("ArrowDown")
+    first.get_by_text("what is changed now counts no more").wait_for()
+    end = board(page, "Hand in")
+    button(page, end)
+    end.locator("p", has_text="Your receipt, to read out").wait_for()
+    (path,) = answers.glob("paper-*.json")
+    sheet = read_sheet(path)
+    assert list(sheet.answers["q01"]["given"].values()) == given and "q02" not in sheet.answers
+    assert not mark_paper(key, sheet, minutes=content["minutes"]).late

@@ -6,7 +6,7 @@ digests, so that a learner's machine can tell a right word and cannot make one u
 
 import hashlib
 import hmac
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from fuelkit.assess.integrity.seeds import derive
 
@@ -15,6 +15,7 @@ _STEPS = (5, 10, 15, 20, 30, 45, 60)
 
 _SIGNS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 _LENGTH = 8
+_MOMENT = "%Y-%m-%dT%H:%M:%SZ"
 
 
 def word_for(secret, sitting, learner, minutes):
@@ -83,5 +84,14 @@ def seconds_left(begun, minutes, more, at=None):
     """
     if not minutes:
         return None
-    start = datetime.strptime(begun, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
-    return 60.0 * (minutes + more) - ((at or now()) - start).total_seconds()
+    return (_end(begun, minutes, more) - (at or now())).total_seconds()
+
+
+def end_of(begun, minutes, more):
+    """Return when the time is up, as an answer sheet has it; other parameters as above."""
+    return _end(begun, minutes, more).strftime(_MOMENT)
+
+
+def _end(begun, minutes, more):
+    start = datetime.strptime(begun, _MOMENT).replace(tzinfo=UTC)
+    return start + timedelta(minutes=minutes + more)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from fuelkit.assess.answer_file import AnswerFile, answers_folder
 from fuelkit.assess.papers.spoken import spoken
-from fuelkit.assess.papers.time_limit import minutes_of, seconds_left
+from fuelkit.assess.papers.time_limit import end_of, minutes_of, seconds_left
 from fuelkit.assess.sheet import SheetError, moment_words
 from fuelkit.figures.quantities import UNITS, expected_words, read_figure
 from fuelkit.physics.errors import FuelkitError
@@ -78,7 +78,7 @@ class PaperSitting:
 
     def __init__(self, content, folder):
         self.content, self._places, self._ends = content, [], []
-        self._told_open, self._told_parts = "", {}
+        self._told_open, self._told_parts, self._timed = "", {}, []
         self.file = AnswerFile(folder, content["paper"], content["learner"], content["fingerprint"])
 
     # ------------------------------------------------------------------------------------ begin
@@ -86,7 +86,12 @@ class PaperSitting:
         """Return a board that begins the paper: from then on its time runs."""
         sheet = self.file.sheet
         minutes = self.content["minutes"]
-        limit = f"You have {minutes:g} minutes from Begin on." if minutes else "There is no limit."
+        limit = "There is no limit."
+        if minutes:
+            limit = (
+                f"You have {minutes:g} minutes from Begin on; what is set when they are up counts "
+                "as it stands."
+            )
         return PredictionBoard(
             title=f"{self.content['title']} · {self.content['learner']}",
             lead=f"{len(self.content['questions'])} questions, {self.content['marks']:g} marks. "
@@ -121,12 +126,21 @@ class PaperSitting:
         return f"{begun} The time is up at {end:%H:%M} by this machine's clock."
 
     def _left(self, sheet):
+        return seconds_left(*self._limit(sheet))
+
+    def _limit(self, sheet):
+        """When the paper was begun, its minutes, and those given beside them."""
         more = sum(
             minutes_of(word, self.content["learner"], self.content["extensions"])
             for name, entry in sheet.answers.items() if name.startswith(MORE)
             for word in entry["given"].values()
         )  # fmt: skip
-        return seconds_left(sheet.answers[BEGIN]["committed"], self.content["minutes"], more)
+        return sheet.answers[BEGIN]["committed"], self.content["minutes"], more
+
+    def _is_up(self, sheet):
+        """Whether the time is up; never before the paper is begun."""
+        left = self._left(sheet) if BEGIN in sheet.answers else None
+        return left is not None and left < 0.0
 
     def more_time(self):
         """Return a board in which the instructor's word for more time is entered."""
@@ -152,8 +166,10 @@ class PaperSitting:
         name = f"{MORE}-{minutes}"
         if name in self.file.sheet.answers:
             raise PaperError("This word was entered before.")
-        self.file.commit(name, {"word": values["word"]})
-        return {"note": f"{minutes} minutes more. Run the cell “begin” again to see what is left."}
+        sheet = self.file.commit(name, {"word": values["word"]})
+        for board in self._timed:
+            board.tell_left()
+        return {"note": f"{minutes} minutes more. {self._begun(sheet)}"}
 
     # -------------------------------------------------------------------------------- questions
     def question(self, number):
@@ -175,7 +191,8 @@ class PaperSitting:
         sheet, name = self.file.sheet, question["name"]
         entry = sheet.answers.get(name)
         given = entry["given"] if entry else sheet.drafts.get(name, {})
-        return PredictionBoard(
+        is_timed = self.content["minutes"] and not entry and not sheet.handed_in
+        board = PredictionBoard(
             title=f"{number} of {len(self.content['questions'])} · {question['title']} · "
             f"{question['marks']:g} marks",
             lead=question["lead"],
@@ -192,14 +209,23 @@ class PaperSitting:
             restored_note="What you had set was restored."
             if given and not entry
             else self.file.note,
-            on_draft=lambda values: self.file.draft(name, values),
+            on_draft=lambda values: self._draft(name, values),
             on_commit=lambda values: self._commit(question, values),
+            left=(lambda: self._left(self.file.sheet)) if is_timed else None,
         )
+        if is_timed:
+            self._timed.append(board)
+        return board
+
+    def _draft(self, name, values):
+        if self._is_up(self.file.sheet):
+            raise PaperError("The time is up, and what is changed now counts no more. Hand in.")
+        self.file.draft(name, values)
 
     def _commit(self, question, values):
-        left, name = self._left(self.file.sheet), question["name"]
-        if left is not None and left < 0.0:
-            raise PaperError("The time is up. Hand in what you have committed.")
+        name = question["name"]
+        if self._is_up(self.file.sheet):
+            raise PaperError("The time is up. What was set by then counts as it stood: hand in.")
         if faults := [*_unread(question["asks"], values), *_twice(question["asks"], values)]:
             raise PaperError(" ".join(faults))
         self._check_open(question, values)
@@ -235,10 +261,13 @@ class PaperSitting:
         return state_words(done, count, "questions", sheet.learner, "paper")
 
     def _hand_in(self):
+        is_up = self._is_up(self.file.sheet)
+        if is_up:
+            self._collect()
         if not any(name.startswith("q") for name in self.file.sheet.answers):
             raise SheetError("There is nothing to hand in yet: commit at least one question.")
         left = self._open_ones(self.file.sheet)
-        if left and left != self._told_open:
+        if left and left != self._told_open and not is_up:
             self._told_open = left  # asked once; who commits more is asked anew
             raise SheetError(
                 f"Questions still open, which would earn nothing: {left}. Press “Hand in” once "
@@ -246,11 +275,27 @@ class PaperSitting:
             )
         return self.file.hand_in()
 
+    def _collect(self):
+        """Commit what was set in time, as it stood when the time was up; later it is not kept."""
+        sheet = self.file.sheet
+        if sheet.handed_in:
+            return
+        end = end_of(*self._limit(sheet))
+        for question in self.content["questions"]:
+            given = sheet.drafts.get(question["name"], {})
+            if any(given.values()):
+                whole = {ask["id"]: given.get(ask["id"], "").strip() for ask in question["asks"]}
+                self.file.commit(question["name"], whole, at=end)
+
     def _open_ones(self, sheet):
         """The numbers of the questions that are not committed, in words."""
-        names = [question["name"] for question in self.content["questions"]]
-        open_ones = [n for n, name in enumerate(names, 1) if name not in sheet.answers]
-        return ", ".join(map(str, open_ones))
+        found = []
+        for number, question in enumerate(self.content["questions"], start=1):
+            name = question["name"]
+            if name not in sheet.answers:
+                is_set = any(sheet.drafts.get(name, {}).values())
+                found.append(f"{number} (set, not committed)" if is_set else f"{number}")
+        return ", ".join(found)
 
     def _receipt(self, sheet):
         return (

@@ -195,6 +195,63 @@ def test_time_that_is_up_refuses_and_a_word_gives_more(paper, monkeypatch):
     assert "time is up" in late.error
 
 
+def test_what_was_set_when_the_time_was_up_counts_as_it_stood(paper, monkeypatch, content):
+    """Committed or not; what is changed later counts no more. Handed in at once, and not late."""
+    begun(paper)
+    first, second = board(paper, 1), board(paper, 2)
+    first.answers = right(1)
+    half = dict(list(right(2).items())[:1])
+    second.answers = half
+    early = paper.hand_in()
+    board(paper, 3).commit(right(3))
+    early.commit({})
+    assert "still open" in early.error and "1 (set, not committed), 2 (set, not" in early.error
+    real = time_limit.now
+    monkeypatch.setattr(time_limit, "now", lambda: real() + timedelta(minutes=61))
+    first.answers = {name: "" for name in right(1)}
+    assert "counts no more" in first.error
+    end = paper.hand_in()
+    end.commit({})
+    assert end.committed and "Your receipt" in end.note
+    sheet = read_sheet(paper.file.path)
+    assert set(sheet.answers) == {"begin", "q01", "q02", "q03"} and not sheet.drafts
+    assert sheet.answers["q01"]["given"] == right(1)
+    assert {k: v for k, v in sheet.answers["q02"]["given"].items() if v} == half
+    begin, committed = (sheet.answers[n]["committed"] for n in ("begin", "q01"))
+    assert committed == time_limit.end_of(begin, content["minutes"], 0.0)
+    marked = mark_paper(issued()[KEY].key, sheet, minutes=60.0)
+    assert marked.late == () and marked.boards[0].marks == marked.boards[0].full > 0.0
+    again = paper.hand_in()
+    assert again.committed and again.note == end.note
+
+
+def test_what_is_left_of_the_time_is_told_when_a_board_asks(paper, content):
+    """In seconds, by the clock of Python; once more by itself when there is more of it."""
+    begun(paper)
+    shown, told = board(paper, 1), []
+    shown.send = told.append
+    assert shown.timed
+    shown._heard(shown, {"kind": "left"}, [])
+    paper.more_time().commit({"word": word_for(SECRET, "trial-1", "A01", 10)})
+    assert [message["kind"] for message in told] == ["left", "left"]
+    limit = 60.0 * content["minutes"]
+    assert 0.0 <= limit - told[0]["seconds"] < 30.0
+    assert 0.0 <= limit + 600.0 - told[1]["seconds"] < 30.0
+
+
+def test_a_paper_without_limit_counts_nothing_down(content, tmp_path):
+    """Nor does a question that is committed, or one of a sheet that is handed in."""
+    free = begun(PaperSitting(content | {"minutes": 0}, tmp_path / "free"))
+    assert not board(free, 1).timed
+    limited = begun(PaperSitting(content, tmp_path / "limited"))
+    board(limited, 1).commit(right(1))
+    assert not board(limited, 1).timed and board(limited, 2).timed
+    hand_in = limited.hand_in()
+    hand_in.commit({})
+    hand_in.commit({})
+    assert hand_in.committed and not board(limited, 2).timed
+
+
 def test_hand_in_gives_a_receipt_that_can_be_read_out(paper, content, tmp_path):
     """All right: full marks; the receipt confirms the sheet; then nothing can be changed."""
     begun(paper)
