@@ -251,8 +251,8 @@ def split_words(computed):
     """
     if any(answer.sheet is not None for answer in computed):
         return (
-            "Each part earns its own marks; a figure that follows from the learner's own earlier "
-            "figures earns them too."
+            f"{_parts_earn(computed)} A figure that follows from the learner's own earlier figures "
+            "earns its marks too."
         )
     if computed[0].ask.kind == "order":
         pairs = len(computed) * (len(computed) - 1) // 2
@@ -273,11 +273,25 @@ def split_words(computed):
 
 
 def _shares(count, guess):
-    """What so many right of a count earn, all of them first."""
-    return "; ".join(
-        f"{right} right, {100.0 * _above_chance(right / count, guess):.0f} %"
-        for right in range(count, 0, -1)
+    """What so many right of a count earn, all of them first, as far as it is anything."""
+    shares = [(right, _above_chance(right / count, guess)) for right in range(count, 0, -1)]
+    told = [f"{right} right, {100.0 * share:.0f} %" for right, share in shares if share > 0.0]
+    return "; ".join([*told, "fewer, nothing"] if len(told) < count else told)
+
+
+def _parts_earn(computed):
+    """What each part earns by itself, those that earn alike together."""
+    alike = {}
+    for number, answer in enumerate(computed, start=1):
+        alike.setdefault(answer.ask.marks, []).append(str(number))
+    whole = sum(answer.ask.marks for answer in computed)
+    if len(alike) == 1:
+        return f"Each of {len(computed)} parts earns {100.0 / len(computed):.1f} % of all marks."
+    told = "; ".join(
+        f"{listed(parts)}: {100.0 * marks / whole:.1f} %{' each' if len(parts) > 1 else ''}"
+        for marks, parts in alike.items()
     )
+    return f"Each part earns its own marks, of all marks {told}."
 
 
 def _guess(changed):

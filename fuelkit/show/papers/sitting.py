@@ -19,6 +19,7 @@ from fuelkit.show.reveal import BoardPlace
 
 BEGIN, MORE = "begin", "more-time"
 _LARGEST = 30_000_000
+_FEW = 3  # open parts that are named; of more, it is said that there are others
 _FIELDS = {"paper": str, "title": str, "learner": str, "fingerprint": str, "minutes": (int, float),
            "extensions": dict, "marks": (int, float), "seal": str, "questions": list}  # fmt: skip
 
@@ -242,8 +243,9 @@ class PaperSitting:
             raise PaperError("Nothing is answered here yet.")
         if texts and texts != self._told_parts.get(name):
             self._told_parts[name] = texts  # asked once; who answers more is asked anew
+            named = texts if len(texts) <= _FEW + 1 else [*texts[:_FEW], "and others"]
             raise PaperError(
-                f"Parts still open, which would earn nothing: {'; '.join(texts)}. Press “Commit” "
+                f"Parts still open, which would earn nothing: {'; '.join(named)}. Press “Commit” "
                 "once more to commit all the same; it cannot be changed afterwards."
             )
 

@@ -362,8 +362,10 @@ def test_what_the_scheme_says_of_the_split_is_how_marks_are_given():
         told = {int(r): int(s) for r, s in re.findall(r"(\d+) right, (\d+) %", words)}
         numbers = [str(i) for i, a in enumerate(answers, start=1) if a.changed]
         assert re.findall(r"\d+", words.partition(";")[0]) == numbers
-        assert set(told) == set(range(1, len(changed) + 1)) and told[len(changed)] == 100
-        for right, share in told.items():
+        assert told[len(changed)] == 100 and 0 not in told.values()
+        assert ("fewer, nothing" in words) == (len(told) < len(changed))
+        for right in range(1, len(changed) + 1):
+            share = told.get(right, 0)
             open_ones = changed[right:]
             given = {i: text for i, text in texts(question).items() if i not in open_ones}
             mark = mark_board(question.board, answers, given)
@@ -384,11 +386,30 @@ def test_what_the_scheme_says_of_pairs_is_how_orders_are_marked():
         mark = mark_board(board, answers, said)
         assert round(100.0 * mark.marks / mark.full) == told.get(pairs, 0)
         seen.add(pairs)
-    assert seen - {0} == set(told)
+    assert set(told) <= seen and 0 not in told.values()
+
+
+def test_what_the_scheme_says_of_the_parts_of_a_sheet_is_what_each_earns():
+    """Each part of every sheet answered alone, the others open."""
+    seen = set()
+    for question in (q for q in pool() if q.kind == "sheet"):
+        answers, board = answers_of(question.board), question.board
+        words = split_words(answers)
+        even = re.search(r"Each of (\d+) parts earns ([\d.]+) %", words)
+        told = {str(i): even[2] for i in range(1, int(even[1]) + 1)} if even else {}
+        for parts, share in re.findall(r"([\d, and]+): ([\d.]+) %", "" if even else words):
+            told |= dict.fromkeys(re.findall(r"\d+", parts), share)
+        seen.add(bool(even))
+        assert len(told) == len(answers)
+        for number, answer in enumerate(answers, start=1):
+            alone = {answer.ask.identifier: texts(question)[answer.ask.identifier]}
+            mark = mark_board(board, answers, alone)
+            assert f"{100.0 * mark.marks / mark.full:.1f}" == told[str(number)]
+    assert seen
 
 
 def test_each_kind_of_question_with_parts_says_how_its_marks_are_split():
     """Sheets in words; a question of one part says nothing."""
     said = {q.kind: split_words(answers_of(q.board)) for q in pool()}
-    assert "own marks" in said["sheet"]
+    assert "parts earns" in said["sheet"] or "own marks" in said["sheet"]
     assert said["choice"] == said["reason"] == said["when"] == ""
