@@ -60,7 +60,7 @@ def check_counts(lines, pool):
     """Raise BlueprintError if there are lines for which a pool has too few questions."""
     counts = [sum(map(line.fits, pool)) for line in lines]
     short = [
-        f"line '{line.name}' needs {line.count}, and {count} fit"
+        f"line '{line.name}' needs {line.count}, and {count} fit{_never(line, pool)}"
         for line, count in zip(lines, counts, strict=True) if count < line.count
     ]  # fmt: skip
     if short:
@@ -68,6 +68,23 @@ def check_counts(lines, pool):
             f"blueprint: {'; '.join(short)}. Ask for fewer, leave kinds, stages, objectives or "
             "difficulty more open, or draw more flights."
         )
+
+
+def _never(line, pool):
+    """Which wish of a line no question of a pool meets, whatever else it is; or nothing."""
+    lacking = [
+        name
+        for found, wanted in (
+            ({question.kind for question in pool}, line.kinds),
+            ({name for question in pool for name in question.objectives}, line.objectives),
+            ({question.stage for question in pool}, line.stages),
+        )
+        if wanted and not found & set(wanted)
+        for name in wanted
+    ]
+    if not lacking:
+        return ""
+    return f" (nothing at all for {', '.join(lacking)}: this aircraft may never give any)"
 
 
 def draw_papers(blueprint, pool, seeds, progress=lambda done, total: None, work=None):

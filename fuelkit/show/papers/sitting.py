@@ -170,7 +170,8 @@ class PaperSitting:
         sheet = self.file.commit(name, {"word": values["word"]})
         for board in self._timed:
             board.tell_left()
-        return {"note": f"{minutes} minutes more. {self._begun(sheet)}"}
+        begun = self._begun(sheet) if BEGIN in sheet.answers else ""
+        return {"note": f"{minutes} minutes more. {begun}".strip()}
 
     # -------------------------------------------------------------------------------- questions
     def question(self, number):

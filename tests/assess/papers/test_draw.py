@@ -2,6 +2,7 @@
 
 import os
 import random
+import re
 import shutil
 from collections import Counter
 from dataclasses import replace
@@ -198,6 +199,20 @@ def test_a_line_that_too_few_fit_is_named_with_both_numbers():
     wide = blueprint_of(line("choice", count=21), line("when", count=5))
     with pytest.raises(BlueprintError, match=r"line 'choice' needs 21, and 20 fit"):
         draw_papers(wide, invented(), seeds(1))
+
+
+def test_what_no_question_at_all_is_about_is_named():
+    """Then more flights may not help: the aircraft may lack it."""
+    asked = blueprint_of(
+        line("choice", objectives=("hot-return",)), line("state", stages=("descent",)),
+        line("figure", difficulty="easy", objectives=("layout",), count=30),
+    )  # fmt: skip
+    with pytest.raises(BlueprintError) as caught:
+        draw_papers(asked, invented(), seeds(1))
+    told = str(caught.value)
+    assert "line 'choice' needs 1, and 0 fit (nothing at all for hot-return: this aircraft" in told
+    assert "line 'state' needs 1, and 0 fit (nothing at all for descent" in told
+    assert re.search(r"line 'figure' needs 30, and \d+ fit\.", told)
 
 
 def test_lines_that_compete_are_named_with_what_they_could_have():
