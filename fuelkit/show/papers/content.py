@@ -4,17 +4,21 @@ The paper carries drawings, tables and figures as they are, and neither flight n
 has the kit cannot compute the same flight again from it.
 """
 
+from functools import lru_cache
+
 from fuelkit.assess.course import Unit
-from fuelkit.assess.flights import aircraft_of
+from fuelkit.assess.flights import aircraft_of, flight_of
 from fuelkit.assess.given import aircraft_figures, alike_together, given_figures
 from fuelkit.assess.moments import moment
-from fuelkit.assess.papers.placed import computed, flight_of_board
+from fuelkit.assess.papers.marking import answers_of
+from fuelkit.assess.papers.placed import flight_asked, flight_of_board
 from fuelkit.physics.writing import clock
 from fuelkit.show.page import table_page
 from fuelkit.show.palette import SAFETY
 from fuelkit.show.papers.form import FORMAT, SCHEMA
 from fuelkit.show.schematic import schematic
 from fuelkit.show.stand_views import stand_page
+from fuelkit.show.tables import schematic_table_html
 from fuelkit.show.views import view
 from fuelkit.show.words import title_case
 from fuelkit.show.workbook import Workbook
@@ -36,7 +40,13 @@ class _Pages(Workbook):
 
     def computed(self, board):
         """Return the computed answers, with options in the order that the key has them in."""
-        return computed(board)
+        return answers_of(board)
+
+    def drawing_table(self, board, time, *, truth=False):
+        """Return the table of a moment; made once for all questions that show it."""
+        if truth or board.scene != "flight" or not board.drawing:
+            return super().drawing_table(board, time, truth=truth)
+        return _moment_seen(flight_asked(board), time)[1]
 
 
 def paper_content(key, seal, blueprint, extensions=(), known=None):
@@ -98,7 +108,7 @@ def question_content(question):
         "when": heading_of(pages, board),
         "marks": question.marks,
         "drawing": _lettered(flight, board, shown) if labelled
-        else _drawn(pages, flight, board, shown),
+        else _drawn(pages, board, shown),
         "table": "" if labelled else pages.drawing_table(board, shown),
         "figures": "" if labelled else pages.figures_html(board),
         "words": _words(pages, board) if not labelled else "",
@@ -149,15 +159,23 @@ def _plain(ask):
     return {k: v for k, v in ask.items() if k not in ("component", "given", "reason")}
 
 
-def _drawn(pages, flight, board, shown):
+def _drawn(pages, board, shown):
     """The drawing of the moment, whose words do not say which flight it is."""
     if board.scene != "flight":
         return pages.drawing(board, shown, "What you see now")
-    picture = view(flight, shown)
-    return schematic(
+    return _moment_seen(flight_asked(board), shown)[0]
+
+
+@lru_cache(maxsize=64)
+def _moment_seen(asked, time):
+    """The drawing of a moment and its table: of one flight, many questions show the same."""
+    flight = flight_of(*asked)
+    picture = view(flight, time)
+    drawing = schematic(
         flight.aircraft, picture, title="What you see now",
-        subtitle=f"{title_case(picture.phase)}, {clock(shown)}",
+        subtitle=f"{title_case(picture.phase)}, {clock(time)}",
     )  # fmt: skip
+    return drawing, schematic_table_html(flight.aircraft, picture)
 
 
 def _lettered(flight, board, shown):
