@@ -252,11 +252,15 @@ def _at_manifold(now, manifold, feeding, held):
 
 
 def _upstream(aircraft, now, node):
-    """Nodes from which fuel flows to a node at this moment."""
-    reached = {node}
+    """Junctions from which fuel flows to a node at this moment, without crossing a tank.
+
+    A pump that transfers into a tank does not feed what draws on that tank.
+    """
+    tanks, reached = {tank.name for tank in aircraft.tanks}, {node}
     for _ in aircraft.lines:
         reached |= {x.start for x in aircraft.lines if x.end in reached and now.flows[x.name] > 0.0}
         reached |= {x.end for x in aircraft.lines if x.start in reached and now.flows[x.name] < 0.0}
+        reached -= tanks
     return reached
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from fuelkit.aircraft.load import load_aircraft
 from fuelkit.flight.failures import Failure
 from fuelkit.flight.fly import fly
 from fuelkit.flight.picture import picture
@@ -84,3 +85,19 @@ def test_what_brought_a_state_about_and_is_over_is_told_as_over(flight):
     assert last.after == "OFF" and ended.after != "ACTIVE"
     assert over not in why(flight, name, ended.time - 1.0)
     assert f"From {clock(ended.time)} {over}" in why(flight, name, ended.time + 1.0)
+
+
+def test_a_pump_that_transfers_into_a_tank_does_not_feed_what_draws_on_it():
+    """With both pumps of a side failed, others fill its tank, and its engine draws by gravity."""
+    aircraft = load_aircraft("halbrook-300")
+    sector = load_sector("karn-ness-return", aircraft)  # the left feed pump 1 fails on the way
+    other = Failure(4020.0, "left feed pump 2", "failed")
+    flight = fly(aircraft, replace(sector, failures=(*sector.failures, other), end=5100.0))
+    now = picture(flight, 4920.0)
+    assert now.flows["left upper pump"] > 0.0 and now.flows["tail pump"] > 0.0
+    assert not now.flows["left feed pump 1"] and not now.flows["left feed pump 2"]
+    assert why_fed(flight, "engine 1", 4920.0) == (
+        "Engine 1 is fed from left inner: no pump delivers, so it draws by gravity through the "
+        "gravity feed valve."
+    )
+    assert "right feed pump 1 gives" in why_fed(flight, "engine 2", 4920.0)

@@ -16,6 +16,7 @@ from fuelkit.physics.writing import clock
 from fuelkit.survey.crew_switches import switches_for
 
 _INTO_CRUISE, _SHARE = 900.0, 0.2  # s after its beginning, or a share of it if that is less
+_EVEN = 0.01  # sides that differ by less hold the same
 _FOR, _OF_REST = 1800.0, 0.5  # s for which something stays set, or a share of what is left
 
 
@@ -72,21 +73,35 @@ def _set(flight, begin, end):
     for side, word in ((-1.0, "left"), (1.0, "right")):
         off = _off(roles, side, flight, begin)
         cases += [(f"{word} pumps off", off)]
-        if off and crossfeed:
+        if off and crossfeed and not _is_fuller(side, roles, flight, begin):
             cases += [(f"crossfeed open, {word} pumps off", crossfeed | off)]
     apu = {}
     for consumer in (c for c in aircraft.consumers if c.kind == "APU"):
         apu = switches_for(aircraft, consumer.name, "RUN")
     cases += [("APU on", apu)]
     if apu and crossfeed:
-        off = _off(roles, -1.0, flight, begin)
-        cases += [("APU on, crossfeed open, left pumps off", apu | crossfeed | off)]
+        side, word = (1.0, "right") if _is_fuller(-1.0, roles, flight, begin) else (-1.0, "left")
+        off = _off(roles, side, flight, begin)
+        cases += [(f"APU on, crossfeed open, {word} pumps off", apu | crossfeed | off)]
     for words, positions in cases:
         moved = {n: p for n, p in positions.items() if flight.position(n, begin) != p}
         if moved:
             back = {n: flight.position(n, begin) for n in moved}
             actions = [{"at": clock(begin), "set": moved}, {"at": clock(end), "set": back}]
             yield Situation(words, canonical((), actions), begin, end)
+
+
+def _is_fuller(side, roles, flight, time):
+    """Whether a side holds more than the other, so that a crew would not let the other feed both.
+
+    Common practice, no source: crossfeed is fed from the side that holds more.
+    """
+    own, other = (
+        sum(flight.quantity(t.name, time) for t in flight.aircraft.tanks
+            if t.holds_fuel and roles.side(t) == s)
+        for s in (side, -side)
+    )  # fmt: skip
+    return own > (1.0 + _EVEN) * other
 
 
 def _off(roles, side, flight, time):

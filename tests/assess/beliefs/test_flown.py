@@ -147,6 +147,25 @@ def test_situations_are_flights_of_the_same_sector_with_something_more():
         assert len(sector.failures) + len(sector.actions) > len(plain.failures) + len(plain.actions)
 
 
+@pytest.mark.parametrize("sector", sectors_for(aircraft_of("halbrook-180")))
+def test_the_fuller_side_is_never_the_one_that_is_switched_off(sector):
+    """With the crossfeed open the other side then feeds both engines: it holds no less."""
+    flight = flight_of("halbrook-180", sector)
+    seen = 0
+    for case in situations("halbrook-180", sector):
+        off = next((s for s in ("left", "right") if f"crossfeed open, {s} pumps off" in case.words),
+                   None)  # fmt: skip
+        if off:
+            held = {
+                side: sum(flight.quantity(f"{side} {tank}", case.begin)
+                          for tank in ("inboard", "outboard"))
+                for side in ("left", "right")
+            }  # fmt: skip
+            assert held[off] <= 1.011 * min(held.values())
+            seen += 1
+    assert 2 <= seen <= 3
+
+
 # ---------------------------------------------------------------------------------- real papers
 def held_to_promise(pool, count=150):
     """Draw a paper for beliefs and one at random; hold both to what the issue promises."""
