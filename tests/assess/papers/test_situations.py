@@ -1,7 +1,8 @@
 """Questions from every situation that a paper may draw: each flies, and each answer has a reason.
 
 Which situation a paper meets follows from its secret, so that a fault in one of them would strike
-some instructors and no test. A large and a small aircraft are tried; FUELKIT_PAPERS=all tries every flight of the kit.
+some instructors and no test. A large and a small aircraft are tried;
+FUELKIT_PAPERS=all tries every flight of the kit.
 """
 
 import os
