@@ -32,7 +32,13 @@ class FoundBelief:
         """The sentence for the learner."""
         first = belief_of(self.names[0])
         where = ", ".join(name.removeprefix("q").lstrip("0") for name in self.questions[:3])
-        return f"{first.feedback} See question {where}." if where else first.feedback
+        alone = " No other question shows it, so it may be chance." if self.is_by_one else ""
+        return f"{first.feedback} See question {where}.{alone}" if where else first.feedback
+
+    @property
+    def is_by_one(self):
+        """Whether one question alone speaks for it."""
+        return len(self.questions) == 1
 
 
 def with_beliefs(paper):

@@ -26,7 +26,8 @@ class ClassReport:
     earned : tuple of (str, float, float)
         Of each line of the blueprint the marks that this class earned, and those to be had.
     beliefs : tuple of (Belief, tuple of str)
-        Beliefs that papers speak for, with the learners, the most frequent first.
+        Beliefs that papers speak for, with the learners, the most frequent first; of whom a
+        single question tells, that is said.
     objectives : tuple of (text, share, count, bool)
         Objectives that were asked: mean share of their marks, number of answers, whether weak;
         those with few answers last.
@@ -86,7 +87,8 @@ def _counted(papers):
     holders = {}
     for paper in papers:
         for belief in paper.beliefs:
-            holders.setdefault(belief.names[0], []).append(paper.sheet.learner)
+            by_one = " (by one question)" if belief.is_by_one else ""
+            holders.setdefault(belief.names[0], []).append(f"{paper.sheet.learner}{by_one}")
     ordered = sorted(holders, key=lambda name: (-len(holders[name]), name))
     return tuple((belief_of(name), tuple(sorted(holders[name]))) for name in ordered)
 

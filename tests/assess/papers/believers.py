@@ -47,10 +47,9 @@ def keys_of(blueprint, pool, seeds, fingerprint):
     ]
 
 
-def showing(key, least=1):
-    """Beliefs that a paper can show: those that answer so many of its questions otherwise."""
-    names = [name for question in key.questions for name in question.believed]
-    return sorted(name for name in set(names) if names.count(name) >= least)
+def showing(key):
+    """Beliefs that a paper speaks of: those that answer a question of it otherwise."""
+    return sorted({name for question in key.questions for name in question.believed})
 
 
 def shown(key):

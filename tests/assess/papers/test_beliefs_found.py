@@ -103,9 +103,9 @@ def test_no_slip_and_no_answer_name_no_belief(papers):
 def test_what_is_found_names_its_questions_in_a_sentence(papers):
     """Questions that the belief answers otherwise, by number, after the words for the learner."""
     texts = {belief.name: belief.feedback for belief in load_beliefs()}
-    seen = 0
+    seen, by_one = 0, set()
     for key in papers[:2]:
-        for name in showing(key, 2):
+        for name in showing(key):
             for found in beliefs_found(key, answered(key, name)):
                 telling = {q.name for q in key.questions
                            if any(n in q.believed for n in found.names)}  # fmt: skip
@@ -113,8 +113,11 @@ def test_what_is_found_names_its_questions_in_a_sentence(papers):
                 assert found.sentence.startswith(texts[found.names[0]])
                 number = found.questions[0].removeprefix("q").lstrip("0")
                 assert f"See question {number}" in found.sentence
+                alone = len(found.questions) == 1
+                assert found.is_by_one == alone == ("may be chance" in found.sentence)
+                by_one.add(alone)
                 seen += 1
-    assert seen > 0
+    assert seen > 0 and by_one == {False, True}
 
 
 def test_a_paper_of_written_reasons_alone_says_nothing_about_beliefs():
