@@ -30,6 +30,7 @@ class Board {
     el.append(this.root);
     this.listen();
     this.refresh();
+    this.left?.ask();
   }
 
   id(name) {
@@ -43,7 +44,7 @@ class Board {
   }
 
   locked() {
-    return this.busy || this.model.get("committed");
+    return this.busy || this.model.get("committed") || Boolean(this.left?.isUp);
   }
 
   value(ask) {
@@ -69,7 +70,7 @@ class Board {
     this.lead = make("p", { class: "lead", text: held(model.get("lead")), hidden: !model.get("lead") });
     this.root.append(
       make("h3", { text: model.get("title") }),
-      this.lead, ...this.clock(),
+      this.lead,
       make("p", {
         class: "quiet restored", text: model.get("restored_note"),
         hidden: !model.get("restored_note"),
@@ -80,11 +81,11 @@ class Board {
     this.stage.build();
   }
 
-  // On a board whose time is limited: how much of it is left, until it is committed.
+  // On a board whose time is limited: how much of it is left, beside what is answered.
   clock() {
     if (!this.model.get("timed")) return [];
-    this.left = new TimeLeft(() => this.model.send({ kind: "left" }),
-      (words) => { this.live.textContent = words; });
+    this.left = new TimeLeft(() => this.toPython(() => this.model.send({ kind: "left" })),
+      (words) => { this.live.textContent = words; }, () => this.refresh());
     return [this.left.element];
   }
 
@@ -102,7 +103,7 @@ class Board {
       class: "panel", role: "group", "aria-labelledby": heading && this.id("panel"),
     }, make("h4", { id: this.id("panel"), text: heading, hidden: !heading }),
     make("p", { text: model.get("when"), hidden: !model.get("when") }),
-    asks, make("div", { class: "row" }, this.commit, this.open));
+    asks, ...this.clock(), make("div", { class: "row" }, this.commit, this.open));
     return this.form;
   }
 
@@ -221,7 +222,10 @@ class Board {
   sendDraft() {
     this.timer = undefined;
     this.model.set("answers", { ...this.answers });
-    this.model.save_changes();
+    this.toPython(() => {
+      this.model.save_changes(); // fails unseen where there is no kernel; a message does not
+      this.model.send({ kind: "draft" });
+    });
   }
 
   // What still keeps the prediction from being committed, as sentences.
@@ -255,10 +259,27 @@ class Board {
     this.busy = true;
     this.showError("");
     this.refresh();
-    this.model.send(message);
     this.waiting = setTimeout(() => this.showError(
       "No answer has come yet. If the notebook is busy, wait. If its kernel has stopped, restart it"
-      + " (menu Kernel) and run this cell again; what you set is kept as a draft."), PATIENCE_MS);
+      + " (menu Kernel) and run this cell again; what was set before is kept as a draft."),
+    PATIENCE_MS);
+    this.toPython(() => this.model.send(message));
+  }
+
+  // A kernel that was restarted or shut down knows nothing of this board: to send to it fails.
+  toPython(send) {
+    const failed = () => {
+      clearTimeout(this.waiting);
+      this.busy = false;
+      this.refresh();
+      this.showError("This board has lost its kernel, and what is set here now is not kept. Run all"
+        + " cells again (menu Run); what was set before is kept as a draft.");
+    };
+    try {
+      send();
+    } catch {
+      failed();
+    }
   }
 
   // ---------------------------------------------------------------------- what Python sends
@@ -331,11 +352,12 @@ class Board {
       control.lock(this.locked());
     }
     this.stage.refresh();
-    const missing = committed || this.busy ? [] : this.missing();
+    const missing = committed || this.busy || this.left?.isUp ? [] : this.missing();
     this.open.textContent = this.busy && !committed ? this.busyWords() : missing.join(" ");
     this.commit.setAttribute("aria-disabled", String(this.locked() || missing.length > 0));
-    this.commit.hidden = committed;
-    this.form.hidden = committed && this.model.get("comparison").length > 0;
+    this.commit.hidden = committed || Boolean(this.left?.isUp);
+    const isDone = this.model.get("comparison").length > 0 || !this.asks.length;
+    this.form.hidden = committed && isDone;
     if (committed) this.showOutcome();
     this.anotherOne.hidden = !this.model.get("another_label") || !this.isTold();
     this.anotherOne.setAttribute("aria-disabled", String(this.busy));

@@ -202,6 +202,13 @@ class PredictionBoard(Guarded, anywidget.AnyWidget):
                     self._take(name, result[name])
             self.committed = True
 
+    def settle(self, answers, note):
+        """Close the board from outside, as committed with some answers and a note on why."""
+        if self._final is None:
+            self._final = {name: str(text) for name, text in answers.items()}
+            with self.hold_sync():
+                self.answers, self.note, self.committed = dict(self._final), note, True
+
     def _not_committed(self):
         if self.panel_heading == _HEADING:
             return "Your prediction is not committed."

@@ -7,13 +7,14 @@ const TOLD = [10, 5, 1]; // minutes left at which it is read out, without being 
 const UP = "The time is up. What was set by then counts as it stood: hand in.";
 
 class TimeLeft {
-  constructor(ask, tell) {
+  constructor(ask, tell, turn) {
     this.ask = ask;
     this.tell = tell;
+    this.turn = turn; // called when the time is up, and when there is some again
+    this.isUp = false;
     this.element = make("p", { class: "time-left", role: "timer", hidden: true });
     this.seen = () => { if (!document.hidden) this.ask(); }; // a machine that slept counted nothing
     document.addEventListener("visibilitychange", this.seen);
-    this.ask();
   }
 
   set(seconds) {
@@ -35,6 +36,11 @@ class TimeLeft {
       if (this.last > 0) this.tell(UP);
     }
     this.last = left;
+    if (this.isUp !== !left) {
+      this.isUp = !left;
+      this.turn();
+      if (this.isUp) this.ask(); // Python, whose clock decides, has something to say then too
+    }
   }
 
   close() {

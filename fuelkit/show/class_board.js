@@ -161,10 +161,17 @@ class ClassBoard {
     this.busy = message.kind;
     this.showError("");
     this.refresh();
-    this.model.send(message);
+    const words = "If its kernel has stopped, restart it (menu Kernel) and run this cell again.";
     this.waiting = setTimeout(() => this.showError(
-      "No answer has come yet. If the notebook is busy, wait. If its kernel has stopped, restart it"
-      + " (menu Kernel) and run this cell again."), PATIENCE_MS);
+      `No answer has come yet. If the notebook is busy, wait. ${words}`), PATIENCE_MS);
+    try {
+      this.model.send(message);
+    } catch { // a kernel that was restarted or shut down knows nothing of this board
+      clearTimeout(this.waiting);
+      this.busy = false;
+      this.refresh();
+      this.showError(`No answer will come. ${words}`);
+    }
   }
 
   // ---------------------------------------------------------------------- what Python sends

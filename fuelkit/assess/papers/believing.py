@@ -13,6 +13,7 @@ from fuelkit.assess.stand import sheet_of
 from fuelkit.flight.history import AskedError
 
 _SAME_TIME, _SAME = 1e-3, 1e-3  # s, kg and K: nearer than this is the same flight
+_NEAR = {"when": 20.0, "state": 100.0, "order": 100.0}  # kg: masses that count as those shown
 _MARGIN = 1800.0  # s after the last moment: a belief may have things happen later
 _NOT_MODELLED = ("reason", "choice")  # a choice names its beliefs when it is made
 
@@ -30,9 +31,10 @@ def with_beliefs(history, questions, beliefs=None):
 
     Notes
     -----
-    A belief speaks only where its flight shows the learner the very situation that is shown: a
-    belief that would have led to another one says nothing about this question. A mass is taken
-    by how much it changes from there.
+    A belief speaks only where its flight shows the learner the situation that is shown: the same
+    states of all pumps and valves, and the same masses (see `_is_seen`). One that would have led
+    to another situation says nothing about this question. A mass is taken by how much it changes
+    from there.
     """
     if not questions:
         return []
@@ -51,10 +53,32 @@ def with_beliefs(history, questions, beliefs=None):
         if other is None or _alike(history, other, last):
             continue
         for question, answered, told in zip(questions, right, found, strict=True):
+            if not answered or not _is_seen(history, other, question):
+                continue
             said = believed_answers(answered, other, question.board)
             if said is not None:
                 told[belief.name] = said
     return [replace(q, believed=told) for q, told in zip(questions, found, strict=True)]
+
+
+def _is_seen(history, other, question):
+    """Whether another flight shows what a question shows, as far as its answer depends on it.
+
+    A time depends on the masses themselves; what changes, and in which order, on which of them are
+    near a level; by how much a mass changes, on neither.
+    """
+    try:
+        times = [moment(flight, question.board.shown) for flight in (history, other)]
+    except (MomentError, AskedError):
+        return False
+    for part in (*history.aircraft.pumps, *history.aircraft.valves):
+        if history.position(part.name, times[0]) != other.position(part.name, times[1]):
+            return False
+    near = _NEAR.get(question.kind, np.inf)
+    return all(
+        abs(history.quantity(tank.name, times[0]) - other.quantity(tank.name, times[1])) <= near
+        for tank in history.aircraft.tanks if tank.holds_fuel
+    )  # fmt: skip
 
 
 def _alike(one, other, end):

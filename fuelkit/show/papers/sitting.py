@@ -79,7 +79,7 @@ class PaperSitting:
 
     def __init__(self, content, folder):
         self.content, self._places, self._ends = content, [], []
-        self._told_open, self._told_parts, self._timed = "", {}, []
+        self._told_open, self._told_parts, self._boards = "", {}, []
         self.file = AnswerFile(folder, content["paper"], content["learner"], content["fingerprint"])
 
     # ------------------------------------------------------------------------------------ begin
@@ -122,12 +122,19 @@ class PaperSitting:
         if left is None:
             return f"{begun} There is no time limit."
         if left <= 0.0:
-            return f"{begun} The time is up: hand in."
+            return f"{begun} The time is up: hand in, unless you are given more."
         end = datetime.now().astimezone() + timedelta(seconds=left)
         return f"{begun} The time is up at {end:%H:%M} by this machine's clock."
 
     def _left(self, sheet):
         return seconds_left(*self._limit(sheet))
+
+    def _left_now(self):
+        """The seconds that are left now; once there are none, the end of the paper says so."""
+        sheet = self.file.sheet
+        if self._is_up(sheet):
+            self._tell_state(sheet)
+        return self._left(sheet)
 
     def _limit(self, sheet):
         """When the paper was begun, its minutes, and those given beside them."""
@@ -168,7 +175,7 @@ class PaperSitting:
         if name in self.file.sheet.answers:
             raise PaperError("This word was entered before.")
         sheet = self.file.commit(name, {"word": values["word"]})
-        for board in self._timed:
+        for _, board in self._boards:
             board.tell_left()
         begun = self._begun(sheet) if BEGIN in sheet.answers else ""
         return {"note": f"{minutes} minutes more. {begun}".strip()}
@@ -192,7 +199,8 @@ class PaperSitting:
         question = self.content["questions"][number - 1]
         sheet, name = self.file.sheet, question["name"]
         entry = sheet.answers.get(name)
-        given = entry["given"] if entry else sheet.drafts.get(name, {})
+        drafts = {} if sheet.handed_in else sheet.drafts
+        given = entry["given"] if entry else drafts.get(name, {})
         is_timed = self.content["minutes"] and not entry and not sheet.handed_in
         board = PredictionBoard(
             title=f"{number} of {len(self.content['questions'])} · {question['title']} · "
@@ -204,19 +212,18 @@ class PaperSitting:
             figures=question["figures"],
             asks=[{**ask, "optional": True} for ask in question["asks"]],
             answers=given,
-            committed=bool(entry),
+            committed=bool(entry or sheet.handed_in),
             panel_heading="Your answer",
             done_heading="Your answer",
-            note=_kept(entry["committed"]) if entry else "",
+            note=_closed_note(entry) if entry or sheet.handed_in else "",
             restored_note="What you had set was restored."
             if given and not entry
             else self.file.note,
             on_draft=lambda values: self._draft(name, values),
             on_commit=lambda values: self._commit(question, values),
-            left=(lambda: self._left(self.file.sheet)) if is_timed else None,
+            left=self._left_now if is_timed else None,
         )
-        if is_timed:
-            self._timed.append(board)
+        self._boards.append((name, board))
         return board
 
     def _draft(self, name, values):
@@ -232,8 +239,7 @@ class PaperSitting:
             raise PaperError(" ".join(faults))
         self._check_open(question, values)
         sheet = self.file.commit(name, values)
-        for board in self._ends:
-            board.lead = self._state(sheet)
+        self._tell_state(sheet)
         return {"note": _kept(sheet.answers[name]["committed"])}
 
     def _check_open(self, question, values):
@@ -258,9 +264,20 @@ class PaperSitting:
         self._ends.append(board)
         return board
 
+    def _tell_state(self, sheet):
+        for board in self._ends:
+            board.lead = self._state(sheet)
+
     def _state(self, sheet):
         done = sum(name.startswith("q") for name in sheet.answers)
         count = len(self.content["questions"])
+        if sheet.handed_in:
+            return f"Handed in with {done} of {count} questions, for learner {sheet.learner}."
+        if self._is_up(sheet):
+            return (
+                f"The time is up. {done} of {count} questions are committed, for learner "
+                f"{sheet.learner}; what was set in the others by then counts as it stood."
+            )
         return state_words(done, count, "questions", sheet.learner, "paper")
 
     def _hand_in(self):
@@ -276,7 +293,12 @@ class PaperSitting:
                 f"Questions still open, which would earn nothing: {left}. Press “Hand in” once "
                 "more to hand the paper in all the same; it cannot be changed afterwards."
             )
-        return self.file.hand_in()
+        sheet = self.file.hand_in()
+        for name, board in self._boards:
+            entry = sheet.answers.get(name)
+            board.settle(entry["given"] if entry else {}, _closed_note(entry))
+        self._tell_state(sheet)
+        return sheet
 
     def _collect(self):
         """Commit what was set in time, as it stood when the time was up; later it is not kept."""
@@ -336,6 +358,13 @@ def _kept(time):
     return (
         f"Committed and saved ({moment_words(time)}). Nothing is told until the papers are marked."
     )
+
+
+def _closed_note(entry):
+    """The note of a question that can be answered no more, committed or left open."""
+    if entry:
+        return _kept(entry["committed"])
+    return "The paper is handed in; this question was left open."
 
 
 def _sentence(words):

@@ -175,7 +175,7 @@ def test_time_that_is_up_refuses_and_a_word_gives_more(paper, monkeypatch):
     shown.commit(right(1))
     assert not shown.committed and "time is up" in shown.error
     assert "q01" not in paper.file.sheet.answers
-    assert "time is up: hand in" in paper.begin().note
+    assert "time is up: hand in, unless" in paper.begin().note
     more = paper.more_time()
     more.commit({"word": "0000-0000"})
     assert "not known for this paper" in more.error and not more.committed
@@ -210,9 +210,17 @@ def test_what_was_set_when_the_time_was_up_counts_as_it_stood(paper, monkeypatch
     monkeypatch.setattr(time_limit, "now", lambda: real() + timedelta(minutes=61))
     first.answers = {name: "" for name in right(1)}
     assert "counts no more" in first.error
+    shown = []
+    first.send = shown.append
+    first._heard(first, {"kind": "left"}, [])
+    assert shown[0]["seconds"] < 0.0 and early.lead.startswith("The time is up. 1 of 12")
+    assert "what was set in the others by then counts as it stood" in early.lead
     end = paper.hand_in()
+    assert end.lead == early.lead
     end.commit({})
+    assert first.committed and first.answers == right(1) and "Committed" in first.note
     assert end.committed and "Your receipt" in end.note
+    assert end.lead == "Handed in with 3 of 12 questions, for learner A01."
     sheet = read_sheet(paper.file.path)
     assert set(sheet.answers) == {"begin", "q01", "q02", "q03"} and not sheet.drafts
     assert sheet.answers["q01"]["given"] == right(1)
@@ -246,10 +254,13 @@ def test_a_paper_without_limit_counts_nothing_down(content, tmp_path):
     limited = begun(PaperSitting(content, tmp_path / "limited"))
     board(limited, 1).commit(right(1))
     assert not board(limited, 1).timed and board(limited, 2).timed
-    hand_in = limited.hand_in()
+    hand_in, open_one = limited.hand_in(), board(limited, 2)
     hand_in.commit({})
     hand_in.commit({})
-    assert hand_in.committed and not board(limited, 2).timed
+    again = board(limited, 2)
+    assert hand_in.committed and not again.timed
+    for closed in (open_one, again):  # there is nothing left to commit to
+        assert closed.committed and "left open" in closed.note
 
 
 def test_hand_in_gives_a_receipt_that_can_be_read_out(paper, content, tmp_path):
