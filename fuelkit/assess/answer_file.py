@@ -120,14 +120,15 @@ class AnswerFile:
         try:
             sheet = read_sheet(self.path)
         except SheetError as problem:
-            return self._put_aside(f"{problem}")
+            return self.put_aside(f"{problem}")
         if (sheet.unit, sheet.learner) != (self._new.unit, self._new.learner):
-            return self._put_aside("it belongs to someone or something else")
+            return self.put_aside("it belongs to someone or something else")
         if sheet.aircraft != self._new.aircraft and not sheet.handed_in:
-            return self._put_aside("it was answered for another edition of the aircraft file")
+            return self.put_aside("it was answered for another edition of the aircraft file")
         return sheet
 
-    def _put_aside(self, why):
+    def put_aside(self, why):
+        """Keep the file under another name and begin anew; return the new sheet."""
         kept = self.path.with_suffix(f".put-aside-{time.time_ns()}")
         self.path.replace(kept)
         self.note = f"The answers kept before could not be used: {why}. They are in {kept.name}."

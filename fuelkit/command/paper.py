@@ -7,12 +7,14 @@ from itertools import pairwise
 from pathlib import Path
 
 from fuelkit.assess.integrity.keeping import instructor_folder
+from fuelkit.assess.integrity.log import entries
 from fuelkit.assess.integrity.scan import scan
 from fuelkit.assess.integrity.sittings import learners_of, sitting_of
 from fuelkit.assess.objectives import load_objectives
 from fuelkit.assess.papers.blueprint import EXAMPLE, read_blueprint
 from fuelkit.assess.papers.class_list import read_class_list
 from fuelkit.assess.papers.issue import (
+    LOG_FILE,
     changed_keys,
     draw_sitting,
     keep_sitting,
@@ -89,8 +91,8 @@ def run(arguments):
     with workers(arguments.cluster) as work:
         kept = KeptQuestions(folder, blueprint.sitting)
         issued = draw_sitting(blueprint, learners, secret, counted, work, kept)
-        if not arguments.replace:
-            _check_as_before(folder, blueprint.sitting, issued)
+        check = _check_not_marked if arguments.replace else _check_as_before
+        check(folder, blueprint.sitting, issued)
         sitting = keep_sitting(folder, blueprint, issued)
         make = partial(_written, blueprint, out, sitting.personal, arguments.page, learners, secret)
         refused, made = [], heaps(issued, drawn_once(issued, work))
@@ -117,6 +119,21 @@ def _check_as_before(folder, sitting, issued):
             "aircraft or the kit has changed. Papers that are out could no longer be marked. "
             "Give the blueprint another `sitting`; or, if no paper has been given out, add "
             "--replace."
+        )
+
+
+def _check_not_marked(folder, sitting, issued):
+    """Refuse to put other papers in the place of those that were handed in and marked."""
+    log = folder / LOG_FILE
+    done = {
+        entry.learner for entry in (entries(log) if log.exists() else ())
+        if entry.sitting == sitting and entry.event in ("handed in", "marked", "re-marked")
+    }  # fmt: skip
+    if done and changed_keys(folder, sitting, issued):
+        raise PaperCommandError(
+            f"Papers of the sitting '{sitting}' were handed in and marked ({len(done)}); they are "
+            "not replaced, or their sheets would be marked by other keys. Give the blueprint "
+            "another `sitting`."
         )
 
 

@@ -10,8 +10,9 @@ from datetime import date
 
 import pytest
 
+from fuelkit.assess.integrity.entry import happened
 from fuelkit.assess.integrity.keeping import VARIABLE, instructor_folder
-from fuelkit.assess.integrity.log import entries
+from fuelkit.assess.integrity.log import append, entries
 from fuelkit.assess.integrity.sittings import new_sitting, sitting_of
 from fuelkit.assess.integrity.verify import verify
 from fuelkit.assess.papers.blueprint import read_blueprint
@@ -198,8 +199,18 @@ def test_papers_that_may_be_out_are_not_replaced_unasked(place, capsys):
     )
     assert [key_of(sitting, code) for code in CODES] == before
     assert main([*words, "--replace"]) == 0
-    assert [key_of(sitting, code) for code in CODES] != before
+    replaced = [key_of(sitting, code) for code in CODES]
+    assert replaced != before
     assert not verify(log)
+    append(log, happened("handed in", "trial-1", "A02", {"receipt": "a receipt"}))
+    assert main([*words, "--replace"]) == 0  # the same papers once more
+    (place / "bp.toml").write_text(blueprint_text(counts=COUNTS))
+    capsys.readouterr()
+    assert main([*words, "--replace"]) == 1
+    assert "handed in and marked (1); they are not replaced" in " ".join(
+        capsys.readouterr().err.split()
+    )
+    assert [key_of(sitting, code) for code in CODES] == replaced
 
 
 def test_a_word_for_more_time_is_told_and_is_the_learners_own(marked, capsys):

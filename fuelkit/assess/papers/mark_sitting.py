@@ -21,6 +21,7 @@ from fuelkit.assess.integrity.sittings import (
 )
 from fuelkit.assess.mark_folder import NotMarkedError, SetAside, sheet_files, without_doubles
 from fuelkit.assess.papers.amendments import check_amendments, read_amendments
+from fuelkit.assess.papers.begun import check_seal
 from fuelkit.assess.papers.beliefs_found import with_beliefs
 from fuelkit.assess.papers.issue import (
     LOG_FILE,
@@ -184,9 +185,10 @@ def _marked(sitting, others, awards, amendments, minutes, secret, path):
                 raise NotMarkedError(f"it is a paper of the sitting {other}, marked by itself")
         if not (sitting.personal / key_file(sheet.learner)).exists():
             raise SheetError(f"there is no paper of {sheet.learner} in the sitting {sitting.name}")
-        key = key_of(sitting, sheet.learner)
+        record = read_record(sitting.personal, key_file(sheet.learner), "key")
+        check_seal(sheet, record["digest"])
         marked = mark_paper(
-            key, replace(sheet, drafts={}), file, amendments=amendments,
+            key_from(record["key"]), replace(sheet, drafts={}), file, amendments=amendments,
             awards=awards.get(sheet.learner, {}), minutes=minutes,
             more=_more(sheet, digests(secret, sitting.name, sheet.learner)),
         )  # fmt: skip

@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from fuelkit.assess.marking import BoardMark, Totals, mark_board
 from fuelkit.assess.papers.amendments import amended_answers
+from fuelkit.assess.papers.begun import BEGIN
 from fuelkit.assess.papers.placed import computed, placed
 from fuelkit.assess.sheet import Sheet, SheetError
 
@@ -114,7 +115,7 @@ def check_sheet(key, sheet):
         raise SheetError("it holds signs that no text has")
     known = {q.name: {ask.identifier for ask in q.board.asks} for q in key.questions}
     for name, entry in sheet.answers.items():
-        if name == "begin" or name.startswith("more-time"):
+        if name == BEGIN or name.startswith("more-time"):
             continue
         if name not in known or not set(entry["given"]) <= known[name] or "compared" in entry:
             raise SheetError(f"it answers something that is not asked ({name[:40]!r})")
@@ -180,9 +181,9 @@ def _late(sheet, limit, is_limited):
     """Questions committed after the time was up, by the learner's own clock."""
     if not is_limited:
         return ()
-    if "begin" not in sheet.answers:
+    if BEGIN not in sheet.answers:
         raise SheetError("it was never begun; it was changed by hand, or another kit made it")
-    begun = _moment(sheet.answers["begin"]["committed"])
+    begun = _moment(sheet.answers[BEGIN]["committed"])
     from_start = {
         name: (_moment(entry["committed"]) - begun).total_seconds()
         for name, entry in sheet.answers.items() if name.startswith("q")

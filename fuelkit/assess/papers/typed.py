@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from fuelkit.assess.answer import Answer
+from fuelkit.assess.papers.begun import BEGIN
 from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.written import WORDS, expected_form, read_answer
 from fuelkit.figures.quantities import UNITS, expected_words, read_figure
@@ -101,7 +102,7 @@ def typed_sheet(sheet, rows):
     rows : sequence of Row
     """
     typed = {question: dict(given) for question, given in sheet.drafts.items()}
-    sheet = sheet.with_committed("begin", {})
+    sheet = sheet.with_committed(BEGIN, {})
     for question in dict.fromkeys(row.question for row in rows):
         given = {ask: text for ask, text in typed.get(question, {}).items() if text}
         if given:

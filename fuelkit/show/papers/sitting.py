@@ -6,6 +6,7 @@ from html import escape
 from pathlib import Path
 
 from fuelkit.assess.answer_file import AnswerFile, answers_folder
+from fuelkit.assess.papers.begun import BEGIN, SEAL, check_seal
 from fuelkit.assess.papers.spoken import spoken
 from fuelkit.assess.papers.time_limit import end_of, minutes_of, seconds_left
 from fuelkit.assess.sheet import SheetError, moment_words
@@ -17,7 +18,7 @@ from fuelkit.show.page import Page
 from fuelkit.show.papers.form import FORMAT, HOW_MARKED, SCHEMA, pass_mark
 from fuelkit.show.reveal import BoardPlace
 
-BEGIN, MORE = "begin", "more-time"
+MORE = "more-time"
 _LARGEST = 30_000_000
 _FEW = 3  # open parts that are named; of more, it is said that there are others
 _FIELDS = {"paper": str, "title": str, "learner": str, "fingerprint": str, "minutes": (int, float),
@@ -81,6 +82,11 @@ class PaperSitting:
         self.content, self._places, self._ends = content, [], []
         self._told_open, self._told_parts, self._boards = "", {}, []
         self.file = AnswerFile(folder, content["paper"], content["learner"], content["fingerprint"])
+        self._seal = "".join(content["seal"].split())
+        try:
+            check_seal(self.file.sheet, self._seal)
+        except SheetError as problem:
+            self.file.put_aside(f"{problem}")
 
     # ------------------------------------------------------------------------------------ begin
     def begin(self):
@@ -112,7 +118,7 @@ class PaperSitting:
         )
 
     def _begin(self):
-        sheet = self.file.commit(BEGIN, {})
+        sheet = self.file.commit(BEGIN, {SEAL: self._seal})
         self._refresh()
         return {"note": self._begun(sheet)}
 

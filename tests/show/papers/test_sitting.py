@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -16,9 +17,10 @@ import pytest
 from fuelkit.assess.integrity.canonical import canonical
 from fuelkit.assess.integrity.receipt import confirms, heard
 from fuelkit.assess.papers import time_limit
+from fuelkit.assess.papers.begun import check_seal
 from fuelkit.assess.papers.marking import mark_paper
 from fuelkit.assess.papers.time_limit import digests, word_for
-from fuelkit.assess.sheet import read_sheet
+from fuelkit.assess.sheet import SheetError, read_sheet
 from fuelkit.figures.quantities import UNITS
 from fuelkit.show.papers.content import paper_content
 from fuelkit.show.papers.form import HOW_MARKED, pass_mark
@@ -245,6 +247,20 @@ def test_what_is_left_of_the_time_is_told_when_a_board_asks(paper, content):
     limit = 60.0 * content["minutes"]
     assert 0.0 <= limit - told[0]["seconds"] < 30.0
     assert 0.0 <= limit + 600.0 - told[1]["seconds"] < 30.0
+
+
+def test_answers_to_a_paper_that_was_replaced_are_put_aside_not_lost(content, tmp_path):
+    """The new paper begins anew; what answers the old one is kept, and not marked by its key."""
+    old = begun(PaperSitting(content, tmp_path / "answers"))
+    board(old, 1).commit(right(1))
+    with pytest.raises(SheetError, match="in whose place another one was drawn"):
+        check_seal(old.file.sheet, "0" * 64)
+    check_seal(old.file.sheet, issued()[KEY].seal.digest)
+    check_seal(replace(old.file.sheet, answers={}), "0" * 64)
+    new = PaperSitting(content | {"seal": "0000 " * 16}, tmp_path / "answers")
+    assert not new.file.sheet.answers and "put-aside" in new.file.note
+    (kept,) = (tmp_path / "answers").glob("*.put-aside-*")
+    assert read_sheet(kept).answers["q01"]["given"] == right(1)
 
 
 def test_a_paper_without_limit_counts_nothing_down(content, tmp_path):
