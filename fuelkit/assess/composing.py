@@ -98,7 +98,13 @@ def _shown(occasion, before):
 def _asked_as(occasion, asked):
     if occasion.by_crew or occasion.root_time < occasion.begin - _AFTER:
         return ""
-    return f"soon after {occasion.root}"
+    return f"{_span(asked - occasion.root_time)} after {occasion.root}"
+
+
+def _span(seconds):
+    """A span of time in words: "1 min 5 s"."""
+    minutes, rest = divmod(round(seconds), 60)
+    return " ".join([f"{minutes} min"] * (minutes > 0) + [f"{rest} s"] * (rest > 0))
 
 
 def lead_words(history, shown, asked):

@@ -107,7 +107,7 @@ def _root(history, change):
 
 
 def _root_words(root):
-    """What began it, as it follows "soon after"."""
+    """What began it, as it follows "after"."""
     if root.name == PHASE:
         return f"{root.after} begins"
     if root.after in (_MET, PRESENT):  # of a condition or a failure: its name says it all

@@ -120,7 +120,7 @@ def check_sheet(key, sheet):
         if name not in known or not set(entry["given"]) <= known[name] or "compared" in entry:
             raise SheetError(f"it answers something that is not asked ({name[:40]!r})")
     if not sheet.handed_in:
-        raise SheetError("it was not handed in; ask the learner to do so")
+        raise SheetError("it was not handed in; ask the learner to do so, or finish typing it in")
     if sheet.receipt != sheet.true_receipt():
         raise SheetError("it was changed after it was handed in: the receipt does not fit")
 

@@ -219,7 +219,7 @@ def _label_questions(source):
     begin = stages(history).get("cruise", (0.0, 0.0))[0]
     asks = tuple(
         Ask(f"{name}-{i}", "label", part, f"Part {letter}", marks=1.0,
-            options=tuple(dict.fromkeys((part, *lot.some_of(names, 4, f"others {i}"))))[:4])
+            options=_like(aircraft, part, lot.some_of(names, len(names), f"others {i}")))
         for i, (letter, part) in enumerate(zip("ABCDE", asked, strict=False), start=1)
     )  # fmt: skip
     board = Board(
@@ -228,6 +228,13 @@ def _label_questions(source):
         aircraft=source.aircraft, sector=source.sector,
     )  # fmt: skip
     return [Question(name, "label", board, ("layout", "pumps-and-valves"), "tanks", 1, 0)]
+
+
+def _like(aircraft, part, others):
+    """A part and three others, of its own sort first: its symbol shall not tell which it is."""
+    sort = type(aircraft.by_name[part])
+    alike = sorted(others, key=lambda name: not isinstance(aircraft.by_name[name], sort))
+    return tuple(dict.fromkeys((part, *alike)))[:4]
 
 
 _MAKERS = {FLIGHT: _flight_questions, "faults": _fault_questions, "stand": _stand_questions,

@@ -4,6 +4,7 @@ The paper carries drawings, tables and figures as they are, and neither flight n
 has the kit cannot compute the same flight again from it.
 """
 
+import re
 from functools import lru_cache
 
 from fuelkit.assess.course import Unit
@@ -12,6 +13,7 @@ from fuelkit.assess.given import aircraft_figures, alike_together, given_figures
 from fuelkit.assess.moments import moment
 from fuelkit.assess.papers.marking import answers_of
 from fuelkit.assess.papers.placed import flight_asked, flight_of_board
+from fuelkit.physics.units import IMPERIAL_GALLON, LITRE, POUND, US_GALLON
 from fuelkit.physics.writing import clock
 from fuelkit.show.page import table_page
 from fuelkit.show.palette import SAFETY
@@ -24,6 +26,12 @@ from fuelkit.show.words import title_case
 from fuelkit.show.workbook import Workbook
 
 _FEW_FIGURES = 6  # rows in print where nothing is worked out; all of them where something is
+
+
+_UNITS = {
+    "US gal": f"{US_GALLON / LITRE:.5f} l", "imp gal": f"{IMPERIAL_GALLON / LITRE:.5f} l",
+    "lb": f"{POUND:.6f} kg",
+}  # fmt: skip
 
 
 class _Pages(Workbook):
@@ -110,7 +118,7 @@ def question_content(question):
         "drawing": _lettered(flight, board, shown) if labelled
         else _drawn(pages, board, shown),
         "table": "" if labelled else pages.drawing_table(board, shown),
-        "figures": "" if labelled else pages.figures_html(board),
+        "figures": "" if labelled else _figures(pages, board),
         "words": _words(pages, board) if not labelled else "",
         "asks": [_plain(ask) for ask in pages.asks(board)],
     }  # fmt: skip
@@ -125,7 +133,27 @@ def _words(pages, board):
         rows = [row for row in given if row not in always]
         kept = rows if _is_worked(board) else rows[:_FEW_FIGURES]
         return table_page("Given", ("what", "figure"), alike_together(kept), note="").text
-    return stand_page(aircraft_of(board.aircraft), board).text
+    told = stand_page(aircraft_of(board.aircraft), board).text
+    rows = _units_in(told)
+    return f"{told}\n{_units_page(rows).text}" if rows else told
+
+
+def _units_in(text):
+    """What the units are worth that a text names and that nobody needs to know by heart."""
+    named = (unit for unit in _UNITS if re.search(rf"\b{unit}\b", text))
+    return [(f"1 {unit}", _UNITS[unit]) for unit in named]
+
+
+def _units_page(rows):
+    return table_page("Units", ("one", "is"), rows, note="")
+
+
+def _figures(pages, board):
+    """The figures of a question for their own view: of a sheet, what its units are worth."""
+    if board.scene != "sheet":
+        return pages.figures_html(board)
+    rows = _units_in(stand_page(aircraft_of(board.aircraft), board).text)
+    return _units_page(rows).html if rows else ""
 
 
 def _is_worked(board):

@@ -4,7 +4,7 @@ FORMAT, SCHEMA = "fuelkit paper", 1
 HOW_MARKED = (
     "Where states are asked for, only changes earn marks, and only as far as they are more than "
     "blind guessing would find. A part that stays as it is shown earns nothing; a change that you "
-    "set and that does not happen costs as much as one that you missed. No question earns less "
+    "set and that does not happen counts like one more change, missed. No question earns less "
     "than nothing."
 )
 """Told on each paper, in print and on the screen."""
