@@ -262,7 +262,7 @@ class _Programme:
         groups += list(by_sheet.values())  # one paper asks for a sheet once
         index = {self.pool[i].identifier: i for i in by_question}
         for i, places in by_question.items():
-            for name in self.pool[i].beside:
+            for name in sorted(self.pool[i].beside):  # as in every process: rows must not differ
                 other = index.get(name)
                 if other is not None and other > i:
                     groups.append(places + by_question[other])
