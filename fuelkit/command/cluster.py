@@ -1,6 +1,20 @@
-"""Spread work over an existing Dask cluster: the same functions and results, other machines."""
+"""Spread work over an existing Dask cluster: the same functions and results, other machines.
 
+Each machine needs this very kit, and the folders that are named, under the same paths: papers,
+keys and feedback are written where they are made.
+"""
+
+from contextlib import nullcontext
+
+from fuelkit.assess.papers.issue import over_cores
 from fuelkit.command.faults import CommandError
+
+HELP = "address of a Dask scheduler to spread the work over"
+
+
+def workers(address):
+    """Return a context whose value maps a function over a sequence: here, or on a cluster."""
+    return Cluster(address) if address else nullcontext(over_cores)
 
 
 class Cluster:

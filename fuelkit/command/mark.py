@@ -5,6 +5,7 @@ from pathlib import Path
 
 from fuelkit.assess.mark_folder import mark_folder, write_mark_sheets
 from fuelkit.assess.marking import PASS_SHARE
+from fuelkit.command.cluster import HELP, workers
 from fuelkit.command.mark_papers import (
     EXPORTS,
     NEED_RECEIVER,
@@ -48,6 +49,7 @@ def add_arguments(parser):
         help="of papers, for oneroster and statements: what the receiving system calls school "
         "and class",
     )  # fmt: skip
+    parser.add_argument("--cluster", help=f"of papers: {HELP}")
     parser.add_argument("--page", choices=PAPERS, default="A4", help="size of printed pages")
 
 
@@ -89,15 +91,13 @@ def _papers(name, folder, out, arguments):
             "quotes, school, class_group, category, session and home_page, as the receiving "
             "system calls them."
         )
-    marked = mark_papers(
-        name,
-        folder,
-        out,
-        exports=arguments.export,
-        receiver=read_receiver(arguments.receiver) if arguments.receiver else None,
-        page=arguments.page,
-        progress=partial(counted, "sheets read"),
-    )
+    receiver = read_receiver(arguments.receiver) if arguments.receiver else None
+    with workers(arguments.cluster) as work:
+        marked = mark_papers(
+            name, folder.absolute(), out.absolute(), exports=arguments.export, receiver=receiver,
+            page=arguments.page, progress=partial(counted, "sheets read"),
+            work=work if arguments.cluster else None,
+        )  # fmt: skip
     share = marked.plan["pass share"]
     passed = sum(paper.has_passed(share) for paper in marked.papers)
     print(f"{marked.plan['title']}: {len(marked.papers)} papers marked; {passed} at or above the "

@@ -80,7 +80,7 @@ def read_receiver(path):
 
 def mark_papers(
     name, sheets, out, *, exports=(), receiver=None, page="A4",
-    progress=lambda done, total: None,
+    progress=lambda done, total: None, work=None,
 ):  # fmt: skip
     """Mark the papers of one sitting and write everything; return the marked sitting.
 
@@ -96,9 +96,11 @@ def mark_papers(
     page : str
         Size of the printed pages.
     progress : callable
+    work : callable, optional
+        Maps a function over a sequence, such as that of a cluster; by default over the cores.
     """
     folder = instructor_folder(sheets)
-    marked = mark_sitting(folder, name, sheets, progress)
+    marked = mark_sitting(folder, name, sheets, progress, work)
     place = Path(out) / name
     (place / "feedback").mkdir(parents=True, exist_ok=True)
     write_atomically(place / "set-aside.csv", set_aside_csv(marked.set_aside))
@@ -106,7 +108,7 @@ def mark_papers(
         return marked
     report, share = class_report(marked), marked.plan["pass share"]
     told = [(paper.sheet.learner, feedback(paper, share)) for paper in marked.papers]
-    for _ in over_cores(partial(_write_feedback, place / "feedback", page), told):
+    for _ in (work or over_cores)(partial(_write_feedback, place / "feedback", page), told):
         pass
     kept_head = " ".join(head(folder / LOG_FILE).printed.split())
     pages = class_pages(marked, report, kept_head)

@@ -1,7 +1,6 @@
 """Draw a paper for each learner of a class from a blueprint, seal the keys, and print them."""
 
 import time
-from contextlib import nullcontext
 from functools import partial
 from itertools import pairwise
 from pathlib import Path
@@ -18,13 +17,12 @@ from fuelkit.assess.papers.issue import (
     changed_keys,
     draw_sitting,
     keep_sitting,
-    over_cores,
     secret_of,
 )
 from fuelkit.assess.papers.kept_pool import KeptQuestions
 from fuelkit.assess.papers.time_limit import digests, word_for
 from fuelkit.assess.sheet import learner_code
-from fuelkit.command.cluster import Cluster
+from fuelkit.command.cluster import HELP, workers
 from fuelkit.command.progress import counted
 from fuelkit.physics.errors import FuelkitError
 from fuelkit.show.papers.bundle import bundle
@@ -60,7 +58,7 @@ def add_arguments(parser):
         "--objectives", action="store_true",
         help="list the objectives that a line of a blueprint can name, and stop",
     )  # fmt: skip
-    parser.add_argument("--cluster", help="address of a Dask scheduler to spread the work over")
+    parser.add_argument("--cluster", help=HELP)
     parser.add_argument(
         "--more-time", nargs=3, metavar=("SITTING", "CODE", "MINUTES"),
         help="print the word by which a learner gets more time, and stop",
@@ -94,7 +92,8 @@ def run(arguments):
         check = _check_not_marked if arguments.replace else _check_as_before
         check(folder, blueprint.sitting, issued)
         sitting = keep_sitting(folder, blueprint, issued)
-        make = partial(_written, blueprint, out, sitting.personal, arguments.page, learners, secret)
+        place, personal = out.absolute(), sitting.personal  # other machines start elsewhere
+        make = partial(_written, blueprint, place, personal, arguments.page, learners, secret)
         refused, made = [], heaps(issued, drawn_once(issued, work))
         for done, found in enumerate(work(make, made), start=1):
             refused += found
@@ -152,13 +151,6 @@ def most_shared(keys):
     """Return how many questions two neighbours of a class have in common, at most."""
     found = [{question.source for question in key.questions} for key in keys]
     return max(len(one & other) for one, other in pairwise(found))
-
-
-def workers(address):
-    """Return a context whose value maps a function over a sequence: here, or on a cluster."""
-    if not address:
-        return nullcontext(over_cores)
-    return Cluster(address)
 
 
 def _written(blueprint, out, personal, page, learners, secret, heap):

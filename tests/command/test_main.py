@@ -25,7 +25,7 @@ for module in pkgutil.iter_modules(fuelkit.command.__path__):
 # probe runs in the .venv alone; mark marks and aircraft flies, for which they need the packages.
 _NEED_PACKAGES = (
     "probe", "mark", "mark_papers", "paper", "transcribe", "reasons", "verify", "purge",
-    "aircraft", "bundle", "site", "handout",
+    "aircraft", "bundle", "site", "handout", "cluster",
 )  # fmt: skip
 
 

@@ -213,6 +213,15 @@ def test_papers_that_may_be_out_are_not_replaced_unasked(place, capsys):
     assert [key_of(sitting, code) for code in CODES] == replaced
 
 
+def test_a_cluster_that_is_not_there_is_said_of_both_commands(marked, capsys):
+    """Without the optional package, or without a scheduler at the address: one sentence."""
+    place, address = marked, "tcp://127.0.0.1:9"
+    words = ["paper", str(place / "bp.toml"), "--class", str(place / "class.txt")]
+    for command in (words, ["mark", str(place / "sheets")]):
+        assert main([*command, "--cluster", address]) == 1
+        assert "--cluster" in capsys.readouterr().err
+
+
 def test_a_word_for_more_time_is_told_and_is_the_learners_own(marked, capsys):
     """The command prints it; the learner's paper takes it, a neighbour's does not."""
     place = marked
