@@ -342,7 +342,7 @@ def tolerance_words(step):
         return ""
     parts = [span_words(step, unit_of(step.unit).span(step.tolerance))] if step.tolerance else []
     parts += [f"{100.0 * step.relative:g} %"] if step.relative else []
-    return f"within {' and '.join(parts)}" if parts else "exactly"
+    return f"within {' plus '.join(parts)}" if parts else "exactly"
 
 
 def allowed_words(step, right):
