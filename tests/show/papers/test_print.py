@@ -150,6 +150,24 @@ def test_what_is_worked_out_is_given_in_print_as_on_the_screen():
     assert rows > 100 and together > 20 and on_cover > 20
 
 
+def test_a_sheet_tells_what_the_units_that_it_names_are_worth():
+    """In print and on the screen, and no others. The international pound, the US gallon of 231
+    cubic inches and the imperial gallon are exact by definition (from memory).
+    """
+    worth = {"lb": "0.453592 kg", "US gal": "3.78541 l", "imp gal": "4.54609 l"}
+    seen = set()
+    for content in contents():
+        for shown in content["questions"]:
+            told = dict(re.findall(r"^1 (lb|US gal|imp gal) \| (.*)$", shown["words"], re.M))
+            given = shown["words"].partition("\nUnits\n")[0]
+            named = {unit for unit in worth if re.search(rf"\b{unit}\b", given)}
+            assert told == {unit: worth[unit] for unit in named}
+            for unit in named:
+                assert worth[unit] in unescape(shown["figures"]).replace("\u00a0", " ")
+            seen |= named
+    assert seen
+
+
 def is_told(what, found):
     """Whether something is among what is told, by itself or with others like it."""
     return what in found or any(tells(line, what) for line in found)
