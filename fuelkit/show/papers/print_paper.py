@@ -125,7 +125,7 @@ def _part(number, ask):
         if ask.get("long") and sum(map(len, ask["options"])) > _ONE_LINE:
             return [text, *_lettered(ask["options"])]
         options = zip(LETTERS, ask["options"], strict=False)
-        return [f"{text}:   " + "   ".join(f"({c}) {o}" for c, o in options)]
+        return [f"{with_colon(text)}   " + "   ".join(f"({c}) {o}" for c, o in options)]
     hint = ", ".join(filter(None, [ask["unit"], ask["hint"]]))
     return [f"{text} ({hint})" if hint else text]
 
